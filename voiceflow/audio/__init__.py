@@ -1,0 +1,1 @@
+"""Frames of sound from files and devices."""

@@ -1,0 +1,193 @@
+"""What a check is once its file and its aircraft file have been read.
+
+Plain values: every reference is resolved, every time is in seconds, every item
+that this aircraft does not have is gone.
+"""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from enum import StrEnum
+
+from voiceflow.numbers.scale import Scale
+
+
+class CheckKind(StrEnum):
+    """How a check is done."""
+
+    FLOW = "flow"  # from memory, area by area, verified aloud
+    CHALLENGE_RESPONSE = "challenge-response"
+
+
+class InterruptedPolicy(StrEnum):
+    """What to do after an interruption.
+
+    Operators differ: Transport Canada's guidance holds and resumes, a published
+    operator's procedure starts again (see tests/published/discipline.yaml).
+    """
+
+    RESUME = "resume"
+    RESTART = "restart"
+
+
+class RemedyAction(StrEnum):
+    """What a finding asks for. The tool says and records it; people decide."""
+
+    MAINTENANCE = "maintenance"
+    CAPTAIN = "captain"
+    INFORMATION = "information"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Remedy:
+    """What to do when an item is not as expected.
+
+    Attributes:
+        action: Whom it concerns.
+        say: Words to say, as the check file has them; none: the action's own words.
+    """
+
+    action: RemedyAction
+    say: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limit:
+    """Bounds of a reading, in the gauge's own unit; both bounds belong to the limit.
+
+    Attributes:
+        minimum: Lowest value within limits.
+        maximum: Highest value within limits.
+        caution_below: Values below this, yet within limits, are in the caution band.
+        caution_above: Values above this, yet within limits, are in the caution band.
+    """
+
+    minimum: Decimal | None = None
+    maximum: Decimal | None = None
+    caution_below: Decimal | None = None
+    caution_above: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadingSpec:
+    """A number to be read from a gauge.
+
+    Attributes:
+        names: Words that may come before the number ("oxygen sixteen hundred").
+        unit: Unit symbol as in the check file ("psi"), or an empty string for a bare number.
+        scale: The marks of the gauge.
+        limit: What is within limits.
+    """
+
+    names: tuple[str, ...]
+    unit: str
+    scale: Scale
+    limit: Limit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wait:
+    """A timed thing that belongs to an item. Exactly one of the two times is set.
+
+    Attributes:
+        within_s: The expected response must come within this many seconds of the
+            end of the challenge, else the item is late.
+        ready_in_s: After the item is answered, something is ready this many seconds
+            later; it runs beside the check and is announced when due.
+        say: What is announced when due (ready_in_s), as the check file has it.
+        late: What to do if it comes late (within_s).
+    """
+
+    within_s: float | None = None
+    ready_in_s: float | None = None
+    say: str | None = None
+    late: Remedy | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Item:
+    """One line of a check.
+
+    Attributes:
+        id: Short name, unique in the check ("crew-oxygen").
+        challenge: What is read out.
+        area: Where on the aircraft; said when it changes.
+        expect: Responses that satisfy the item.
+        not_as_expected: Responses that say something is wrong.
+        reading: The number to be read, if the item wants one.
+        wait: The timed thing that belongs to the item.
+        critical: Always confirmed, however well heard.
+        outside: What to do when the item is not as expected or a reading is outside limits.
+        line: Line of the item in its file, from 1.
+    """
+
+    id: str
+    challenge: str
+    area: str | None = None
+    expect: tuple[str, ...] = ()
+    not_as_expected: tuple[str, ...] = ()
+    reading: ReadingSpec | None = None
+    wait: Wait | None = None
+    critical: bool = False
+    outside: Remedy | None = None
+    line: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Source:
+    """The document that a check was written from."""
+
+    document: str
+    revision: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Check:
+    """One procedure, ready to run on one aircraft.
+
+    Attributes:
+        id: Short name ("cockpit-preparation").
+        title: What it is called aloud.
+        kind: Flow or challenge and response.
+        language: Language of the words in it, a BCP 47 code ("en").
+        aircraft: Type name ("Skerry 42").
+        tail: Registration ("X-SKR7"); empty where no aircraft file was given.
+        source: The document it was written from.
+        interrupted: What to do after an interruption.
+        items: The items that this aircraft has, in order; at least one.
+        check_digest: SHA-256 of the check file's bytes, hexadecimal.
+        aircraft_digest: SHA-256 of the aircraft file's bytes, or an empty string.
+    """
+
+    id: str
+    title: str
+    kind: CheckKind
+    language: str
+    aircraft: str
+    tail: str
+    source: Source
+    interrupted: InterruptedPolicy
+    items: tuple[Item, ...]
+    check_digest: str = ""
+    aircraft_digest: str = ""
+
+    def item(self, item_id: str) -> Item:
+        """Give the item of that name.
+
+        Raises:
+            KeyError: If there is none.
+        """
+        for item in self.items:
+            if item.id == item_id:
+                return item
+        raise KeyError(item_id)
+
+    def position(self, item_id: str) -> int:
+        """Give the item's place in the check, from 0.
+
+        Raises:
+            KeyError: If there is no such item.
+        """
+        for index, item in enumerate(self.items):
+            if item.id == item_id:
+                return index
+        raise KeyError(item_id)

@@ -1,0 +1,1 @@
+"""The conversation: events in, actions out. No I/O, no clock."""

@@ -1,0 +1,130 @@
+"""What happened. Every event has its time; names are past."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+from voiceflow.grammar.meaning import Meaning
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Utterance:
+    """What one utterance amounted to when it was heard; kept for good.
+
+    Replay uses the meaning stored here and never reads old words with a newer grammar.
+
+    Attributes:
+        text: The words of the best hypothesis; empty if nothing was recognised.
+        meaning: What they meant at the item that listened.
+        confidence: 0 to 1.
+        engine: Which engine heard it ("typed" for the keyboard).
+        speech_start_s: Start of speech on the audio clock.
+        speech_end_s: End of speech on the audio clock.
+    """
+
+    text: str
+    meaning: Meaning
+    confidence: float
+    engine: str
+    speech_start_s: float
+    speech_end_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Started:
+    """The run began."""
+
+    kind: Literal["started"] = "started"
+    at_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Heard:
+    """An utterance ended and was understood, or not.
+
+    Attributes:
+        item_id: The item whose grammar was listening: a late answer to item 7
+            cannot answer item 8.
+    """
+
+    kind: Literal["heard"] = "heard"
+    at_s: float
+    item_id: str
+    utterance: Utterance
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpeechStarted:
+    """Somebody began to speak."""
+
+    kind: Literal["speech-started"] = "speech-started"
+    at_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Spoken:
+    """The tool finished speaking, or was cut short.
+
+    Attributes:
+        words: The very words that were to be said.
+        completed: False if speech or the end of the run cut them short.
+    """
+
+    kind: Literal["spoken"] = "spoken"
+    at_s: float
+    words: str
+    completed: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TimePassed:
+    """The state's next deadline is due."""
+
+    kind: Literal["time-passed"] = "time-passed"
+    at_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DeviceLost:
+    """A microphone or speaker stopped working."""
+
+    kind: Literal["device-lost"] = "device-lost"
+    at_s: float
+    device: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DeviceReturned:
+    """The device works again."""
+
+    kind: Literal["device-returned"] = "device-returned"
+    at_s: float
+    device: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InputEnded:
+    """The recording or the keyboard input ended before the check did."""
+
+    kind: Literal["input-ended"] = "input-ended"
+    at_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Resumed:
+    """The run goes on after the program had stopped."""
+
+    kind: Literal["resumed"] = "resumed"
+    at_s: float
+
+
+Event = (
+    Started
+    | Heard
+    | SpeechStarted
+    | Spoken
+    | TimePassed
+    | DeviceLost
+    | DeviceReturned
+    | InputEnded
+    | Resumed
+)

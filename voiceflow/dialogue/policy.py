@@ -1,0 +1,70 @@
+"""Accept, confirm, ask again or ignore: what to do with what was heard."""
+
+from enum import StrEnum
+
+from voiceflow.checks.model import Item
+from voiceflow.dialogue.events import Utterance
+from voiceflow.grammar.meaning import (
+    Ambiguous,
+    Command,
+    Correction,
+    NoMatch,
+    Reading,
+    Response,
+    ResponseState,
+)
+from voiceflow.limits.judge import Verdict, judge
+from voiceflow.settings import PolicySettings
+
+
+class Decision(StrEnum):
+    """What to do with an utterance."""
+
+    ACCEPT = "accept"
+    CONFIRM = "confirm"
+    ASK_AGAIN = "ask_again"
+    IGNORE = "ignore"
+
+
+def decide(utterance: Utterance, item: Item, settings: PolicySettings) -> Decision:
+    """Decide what to do with an utterance at an item that is being asked.
+
+    Args:
+        utterance: What was heard and what it means here.
+        item: The item whose grammar listened.
+        settings: The thresholds.
+
+    Returns:
+        IGNORE for sound without words and for words that the engine itself does
+        not believe; ASK_AGAIN for words that mean nothing, or two things, here;
+        CONFIRM for a critical item, a reading not within limits, a response that
+        says something is wrong, and middling confidence; else ACCEPT.
+    """
+    meaning = utterance.meaning
+    confidence = utterance.confidence
+    if isinstance(meaning, NoMatch):
+        heard_words = bool(utterance.text) and confidence >= settings.ask_again
+        return Decision.ASK_AGAIN if heard_words else Decision.IGNORE
+    if confidence < settings.ask_again:
+        return Decision.IGNORE
+    if confidence < settings.confirm or isinstance(meaning, Ambiguous):
+        return Decision.ASK_AGAIN
+    doubtful = confidence < settings.accept
+    match meaning:
+        case Command():
+            # commands change nothing that "go back" or "continue" does not undo;
+            # those that do (unable, abandon) are confirmed by the dialogue itself
+            return Decision.ASK_AGAIN if doubtful else Decision.ACCEPT
+        case Correction():
+            return Decision.CONFIRM if doubtful else Decision.ACCEPT
+        case Reading():
+            if item.reading is None:
+                return Decision.ASK_AGAIN
+            verdict = judge(meaning.value, item.reading.limit)
+            sure = not doubtful and not item.critical and verdict is Verdict.WITHIN
+            return Decision.ACCEPT if sure else Decision.CONFIRM
+        case Response():
+            if meaning.state is ResponseState.INSUFFICIENT:
+                return Decision.ASK_AGAIN
+            sure = not doubtful and not item.critical and meaning.state is ResponseState.AS_EXPECTED
+            return Decision.ACCEPT if sure else Decision.CONFIRM

@@ -1,0 +1,254 @@
+"""Where the conversation stands: one immutable value, rebuilt exactly by replay."""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from enum import StrEnum
+from typing import Literal
+
+from voiceflow.checks.model import Check, RemedyAction
+from voiceflow.dialogue.events import Utterance
+from voiceflow.grammar.meaning import Answer
+from voiceflow.limits.judge import Verdict
+from voiceflow.phraseology.prompts import EndingKind, FindingReason, Prompt
+from voiceflow.settings import Settings
+
+
+class Phase(StrEnum):
+    """What the conversation is doing."""
+
+    NOT_STARTED = "not-started"
+    ASKING = "asking"  # the challenge was read; an answer is wanted
+    CONFIRMING = "confirming"  # a question was put; affirm or negative is wanted
+    HOLDING = "holding"  # paused at the item
+    FINISHED = "finished"
+
+
+class ItemState(StrEnum):
+    """How an item was answered."""
+
+    AS_EXPECTED = "as-expected"
+    WITHIN_LIMITS = "within-limits"
+    CAUTION = "caution"
+    OUTSIDE_LIMITS = "outside-limits"
+    NOT_AS_EXPECTED = "not-as-expected"
+    UNABLE = "unable"
+    LATE = "late"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Outcome:
+    """How one item was answered.
+
+    Attributes:
+        item_id: The item.
+        state: How.
+        phrase: The response, as the check file has it; None for a reading.
+        value: The reading; None for a response.
+        unit: Its unit symbol.
+        verdict: Of the reading.
+        said: The very words heard.
+        confidence: Of the utterance.
+        confirmed: Whether the person affirmed it.
+        asked_s: When the challenge was first put.
+        answered_s: When the answer was taken.
+        from_left: The item had been left and came back.
+    """
+
+    item_id: str
+    state: ItemState
+    phrase: str | None
+    value: Decimal | None
+    unit: str
+    verdict: Verdict | None
+    said: str
+    confidence: float
+    confirmed: bool
+    asked_s: float
+    answered_s: float
+    from_left: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Discrepancy:
+    """Something not as expected; open until people deal with it.
+
+    Attributes:
+        item_id: The item.
+        reason: Why it is one.
+        phrase: The response; None for a reading or "unable".
+        value: The reading, if one.
+        unit: Its unit symbol.
+        minimum: The limit it was held against, if any.
+        maximum: The limit it was held against, if any.
+        action: Whom it concerns.
+        say: The check file's own words for what to do.
+        at_s: When it was recorded.
+        said: The very words heard.
+        withdrawn: A correction took it back; kept in the record.
+    """
+
+    item_id: str
+    reason: FindingReason
+    phrase: str | None
+    value: Decimal | None
+    unit: str
+    minimum: Decimal | None
+    maximum: Decimal | None
+    action: RemedyAction
+    say: str | None
+    at_s: float
+    said: str
+    withdrawn: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunningWait:
+    """A wait that runs.
+
+    Attributes:
+        item_id: The item it belongs to.
+        due_s: When it is due.
+        overdue_said: The person was told that the time is over (``within``).
+        is_deadline: True for "within": a response must come before; False for
+            "ready in": something is ready then.
+    """
+
+    item_id: str
+    due_s: float
+    is_deadline: bool
+    overdue_said: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PendingAnswer:
+    """An answer that waits for affirm or negative."""
+
+    kind: Literal["answer"] = "answer"
+    item_id: str
+    answer: Answer
+    utterance: Utterance
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PendingUnable:
+    """ "Unable" waits for affirm or negative."""
+
+    kind: Literal["unable"] = "unable"
+    item_id: str
+    utterance: Utterance
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PendingAbandon:
+    """ "Abandon check" waits for affirm or negative."""
+
+    kind: Literal["abandon"] = "abandon"
+
+
+Pending = PendingAnswer | PendingUnable | PendingAbandon
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hold:
+    """One pause of the check; ``until_s`` is None while it lasts."""
+
+    item_id: str
+    from_s: float
+    until_s: float | None = None
+    cause: str = "stand-by"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ending:
+    """How the check ended.
+
+    Attributes:
+        kind: Complete, complete except, abandoned.
+        at_item: The item at which it was abandoned.
+        open_items: Items without an answer.
+        at_s: When.
+    """
+
+    kind: EndingKind
+    at_item: str | None
+    open_items: tuple[str, ...]
+    at_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class State:
+    """Everything the dialogue knows.
+
+    Attributes:
+        check: The check being run.
+        settings: The thresholds this run began with, so that replay decides alike.
+        phase: What the conversation is doing.
+        item_id: The current item; None before the start and after the end.
+        queue: Items still to come after the current one, in order.
+        left: Items left for later, in the order left.
+        reviewing_left: The items now asked are those that were left.
+        outcomes: One for each answered item, in the order answered.
+        discrepancies: All, in the order found, withdrawn ones included.
+        pending: What waits for affirm or negative.
+        waits: Waits that run.
+        holds: Every pause.
+        previous_id: The item answered last: what "correction" is about.
+        readback_open: The answer to ``previous_id`` was read back and nothing was said since.
+        attempts: How often the current item was not understood.
+        asked_s: When the current item's challenge was first put.
+        area: The area said last.
+        last_said: The prompts said last, for "say again".
+        quiet_since_s: When the tool last finished speaking or something was heard.
+        nudges: How often silence at this item was broken.
+        speaking: The tool is speaking.
+        person_speaking: Somebody is speaking: no deadline fires.
+        slower: "Speak slower" was said.
+        started_s: When the run began.
+        at_s: Time of the last event.
+        ending: How the check ended; None while it runs.
+    """
+
+    check: Check
+    settings: Settings = Settings()
+    phase: Phase = Phase.NOT_STARTED
+    item_id: str | None = None
+    queue: tuple[str, ...] = ()
+    left: tuple[str, ...] = ()
+    reviewing_left: bool = False
+    outcomes: tuple[Outcome, ...] = ()
+    discrepancies: tuple[Discrepancy, ...] = ()
+    pending: Pending | None = None
+    waits: tuple[RunningWait, ...] = ()
+    holds: tuple[Hold, ...] = ()
+    previous_id: str | None = None
+    readback_open: bool = False
+    attempts: int = 0
+    asked_s: float = 0.0
+    area: str | None = None
+    last_said: tuple[Prompt, ...] = ()
+    quiet_since_s: float = 0.0
+    nudges: int = 0
+    speaking: bool = False
+    person_speaking: bool = False
+    slower: bool = False
+    started_s: float = 0.0
+    at_s: float = 0.0
+    ending: Ending | None = None
+
+    def outcome(self, item_id: str) -> Outcome | None:
+        """Give how an item was answered, or None if it is open."""
+        for outcome in self.outcomes:
+            if outcome.item_id == item_id:
+                return outcome
+        return None
+
+    @property
+    def open_items(self) -> tuple[str, ...]:
+        """Items without an answer, in the check's order."""
+        answered = {outcome.item_id for outcome in self.outcomes}
+        return tuple(item.id for item in self.check.items if item.id not in answered)
+
+    @property
+    def open_discrepancies(self) -> tuple[Discrepancy, ...]:
+        """Discrepancies that no correction took back."""
+        return tuple(found for found in self.discrepancies if not found.withdrawn)

@@ -1,0 +1,1 @@
+"""The phrase language of one item: a finite-state grammar whose phrases carry meanings."""

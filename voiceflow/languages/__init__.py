@@ -1,0 +1,1 @@
+"""One pack a language: number forms, commands, wording, lexicon."""

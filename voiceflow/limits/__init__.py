@@ -1,0 +1,1 @@
+"""Judging a reading against its limit."""

@@ -1,0 +1,1 @@
+"""Findings about check files: one rule a module."""

@@ -1,0 +1,1 @@
+"""Spoken numbers over the scale of a gauge, both ways, whatever the language."""

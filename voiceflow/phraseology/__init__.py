@@ -1,0 +1,1 @@
+"""What is said: standing commands, prompts as values, what a language must bring."""

@@ -1,0 +1,453 @@
+"""What the tool says, as values. A language pack's wording turns each into words.
+
+A prompt holds what is meant, never words of ours; text that it carries is text
+of the check file, or of the person.
+"""
+
+from dataclasses import dataclass
+from decimal import Decimal
+from enum import StrEnum
+from typing import Literal
+
+from voiceflow.checks.model import Limit, RemedyAction
+from voiceflow.limits.judge import Verdict
+from voiceflow.numbers.scale import Scale
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpokenValue:
+    """A value as it is read back.
+
+    Attributes:
+        value: The number.
+        unit: Unit symbol, or an empty string.
+        scale: The gauge's marks, which fix how the number is said.
+    """
+
+    value: Decimal
+    unit: str
+    scale: Scale
+
+
+class FindingReason(StrEnum):
+    """Why something is a discrepancy."""
+
+    NOT_AS_EXPECTED = "not-as-expected"
+    OUTSIDE_LIMITS = "outside-limits"
+    CAUTION = "caution"
+    UNABLE = "unable"
+    LATE = "late"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FindingSummary:
+    """One discrepancy, as it is said in a list.
+
+    Attributes:
+        challenge: The item's challenge.
+        reason: Why.
+        said: The response as said; None for a reading.
+        value: The reading; None for a response.
+        action: Whom it concerns.
+        say: The check file's own words for what to do, if any.
+    """
+
+    challenge: str
+    reason: FindingReason
+    said: str | None
+    value: SpokenValue | None
+    action: RemedyAction
+    say: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Opening:
+    """The check begins. ``count`` items."""
+
+    kind: Literal["opening"] = "opening"
+    title: str
+    aircraft: str
+    tail: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Challenge:
+    """The challenge of an item; ``area`` only when it has changed."""
+
+    kind: Literal["challenge"] = "challenge"
+    challenge: str
+    area: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadBack:
+    """A reading as taken, with its verdict; ``limit`` said when not within."""
+
+    kind: Literal["read-back"] = "read-back"
+    taken: SpokenValue
+    verdict: Verdict
+    limit: Limit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AcknowledgeResponse:
+    """A response as taken, where saying nothing would leave doubt."""
+
+    kind: Literal["acknowledge-response"] = "acknowledge-response"
+    phrase: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ConfirmReading:
+    """A reading to be confirmed; ``limit`` is said when the verdict asks for it."""
+
+    kind: Literal["confirm-reading"] = "confirm-reading"
+    taken: SpokenValue
+    verdict: Verdict
+    limit: Limit
+    attempt: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ConfirmResponse:
+    """A response to be confirmed."""
+
+    kind: Literal["confirm-response"] = "confirm-response"
+    challenge: str
+    phrase: str
+    attempt: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ConfirmUnable:
+    """Is the item really impossible?"""
+
+    kind: Literal["confirm-unable"] = "confirm-unable"
+    challenge: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ConfirmAbandon:
+    """Is the check really to end here? ``open_count`` items are open."""
+
+    kind: Literal["confirm-abandon"] = "confirm-abandon"
+    open_count: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WhichOne:
+    """The words fit more than one value or response: ask, naming them."""
+
+    kind: Literal["which-one"] = "which-one"
+    values: tuple[SpokenValue, ...] = ()
+    phrases: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class AskAgain:
+    """Not understood; ``attempt`` from 1, and no two attempts in the same words.
+
+    Attributes:
+        attempt: How many times this has failed at this item.
+        challenge: The item's challenge.
+        choices: Responses that would be understood (said from the second attempt).
+        wants_number: The item wants a reading.
+        suggestion: "Did you mean": the phrase nearest to what was typed or heard.
+    """
+
+    kind: Literal["ask-again"] = "ask-again"
+    attempt: int
+    challenge: str
+    choices: tuple[str, ...] = ()
+    wants_number: bool = False
+    suggestion: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SayTheSetting:
+    """ "Set" or "checked" does not say what it is set to."""
+
+    kind: Literal["say-the-setting"] = "say-the-setting"
+    challenge: str
+    said: str
+    choices: tuple[str, ...] = ()
+    wants_number: bool = False
+
+
+class WhyNot(StrEnum):
+    """Why a command or answer changes nothing here."""
+
+    COMPLETES_NOTHING = "completes-nothing"  # roger, wilco
+    NOTHING_TO_CONFIRM = "nothing-to-confirm"  # affirm without a question
+    NOTHING_TO_CORRECT = "nothing-to-correct"
+    NOTHING_RECORDED = "nothing-recorded"  # read back before anything was taken
+    NOT_HOLDING = "not-holding"  # continue without a hold
+    NO_ITEM_BEFORE = "no-item-before"
+    AFFIRM_OR_NEGATIVE = "affirm-or-negative"  # an answer is wanted first
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NotHere:
+    """A command that changes nothing here, and why; ``said`` as the person said it."""
+
+    kind: Literal["not-here"] = "not-here"
+    why: WhyNot
+    said: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FindingRecorded:
+    """A discrepancy was recorded, and what it needs."""
+
+    kind: Literal["finding-recorded"] = "finding-recorded"
+    finding: FindingSummary
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Corrected:
+    """What was recorded last is withdrawn; the item is asked again or answered anew."""
+
+    kind: Literal["corrected"] = "corrected"
+    challenge: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Disregarded:
+    """What was just said is dropped."""
+
+    kind: Literal["disregarded"] = "disregarded"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HoldingAt:
+    """The check is paused at an item."""
+
+    kind: Literal["holding-at"] = "holding-at"
+    challenge: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Continuing:
+    """The hold is over; ``last_done`` names the item answered last, if any."""
+
+    kind: Literal["continuing"] = "continuing"
+    last_done: str | None
+    restarting: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Resuming:
+    """The run goes on after the program had stopped."""
+
+    kind: Literal["resuming"] = "resuming"
+    title: str
+    last_done: str | None
+    restarting: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeftForLater:
+    """The item is left and will come back at the end."""
+
+    kind: Literal["left-for-later"] = "left-for-later"
+    challenge: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ItemsLeft:
+    """The items left for later come up now."""
+
+    kind: Literal["items-left"] = "items-left"
+    count: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WhereWeAre:
+    """The place: item ``number`` of ``count``."""
+
+    kind: Literal["where-we-are"] = "where-we-are"
+    title: str
+    challenge: str
+    area: str | None
+    number: int
+    count: int
+    last_done: str | None
+    holding: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WhatIsLeft:
+    """What is still open: how many to come, which were left, how many discrepancies."""
+
+    kind: Literal["what-is-left"] = "what-is-left"
+    to_come: int
+    left: tuple[str, ...]
+    findings: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunningWaitSummary:
+    """A wait that is running: what, and how many seconds remain."""
+
+    challenge: str
+    remaining_s: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class HowLong:
+    """Time since the check began, and the waits that run."""
+
+    kind: Literal["how-long"] = "how-long"
+    elapsed_s: int
+    waits: tuple[RunningWaitSummary, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WhatCanBeSaid:
+    """What is understood at this item; commands by name, said in the pack's words.
+
+    ``example`` is a value of the gauge, said as an example of a reading.
+    """
+
+    kind: Literal["what-can-be-said"] = "what-can-be-said"
+    responses: tuple[str, ...]
+    example: SpokenValue | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LastRecorded:
+    """What was recorded last, read back on request."""
+
+    kind: Literal["last-recorded"] = "last-recorded"
+    challenge: str
+    value: SpokenValue | None
+    phrase: str | None
+    verdict: Verdict | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpeakingSlower:
+    """The voice will be slower from now on."""
+
+    kind: Literal["speaking-slower"] = "speaking-slower"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StillThere:
+    """Nothing was heard for a while; ``attempt`` from 1."""
+
+    kind: Literal["still-there"] = "still-there"
+    challenge: str
+    attempt: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WaitOverdue:
+    """The time of a wait is over and its response has not come."""
+
+    kind: Literal["wait-overdue"] = "wait-overdue"
+    challenge: str
+    within_s: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WaitStarted:
+    """Something will be ready in so many seconds; the check goes on meanwhile."""
+
+    kind: Literal["wait-started"] = "wait-started"
+    challenge: str
+    ready_in_s: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WaitDue:
+    """Something that was waited for is due; ``say`` is the check file's own words."""
+
+    kind: Literal["wait-due"] = "wait-due"
+    challenge: str
+    say: str | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DeviceTrouble:
+    """A microphone or speaker went away; the check holds."""
+
+    kind: Literal["device-trouble"] = "device-trouble"
+    device: str
+    challenge: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DeviceBack:
+    """The device is back; the check goes on at the item."""
+
+    kind: Literal["device-back"] = "device-back"
+    device: str
+
+
+class EndingKind(StrEnum):
+    """How a check ends."""
+
+    COMPLETE = "complete"
+    COMPLETE_EXCEPT = "complete-except"
+    ABANDONED = "abandoned"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Closing:
+    """The closing words: never "complete" with an item open.
+
+    Attributes:
+        title: The check.
+        ending: How it ended.
+        at: Challenge of the item at which it was abandoned.
+        open_items: Challenges of items without an answer.
+        findings: Every discrepancy.
+        waits: Waits that still run.
+    """
+
+    kind: Literal["closing"] = "closing"
+    title: str
+    ending: EndingKind
+    at: str | None
+    open_items: tuple[str, ...]
+    findings: tuple[FindingSummary, ...]
+    waits: tuple[RunningWaitSummary, ...]
+
+
+Prompt = (
+    Opening
+    | Challenge
+    | ReadBack
+    | AcknowledgeResponse
+    | ConfirmReading
+    | ConfirmResponse
+    | ConfirmUnable
+    | ConfirmAbandon
+    | WhichOne
+    | AskAgain
+    | SayTheSetting
+    | NotHere
+    | FindingRecorded
+    | Corrected
+    | Disregarded
+    | HoldingAt
+    | Continuing
+    | Resuming
+    | LeftForLater
+    | ItemsLeft
+    | WhereWeAre
+    | WhatIsLeft
+    | HowLong
+    | WhatCanBeSaid
+    | LastRecorded
+    | SpeakingSlower
+    | StillThere
+    | WaitOverdue
+    | WaitStarted
+    | WaitDue
+    | DeviceTrouble
+    | DeviceBack
+    | Closing
+)

@@ -1,0 +1,1 @@
+"""Endpointing and the engines that turn frames into hypotheses."""

@@ -1,0 +1,52 @@
+"""What a recogniser is: frames of one utterance in, a hypothesis out."""
+
+from typing import Protocol
+
+from voiceflow.audio.frames import Frame
+from voiceflow.grammar.item_grammar import ItemGrammar
+from voiceflow.understanding.hypothesis import Hypothesis
+
+
+class Recogniser(Protocol):
+    """An engine. The same suite in tests/contracts runs on every maker.
+
+    The order of calls is ``listen``, then for each utterance ``feed`` any number
+    of times and ``finish``. ``listen`` during an utterance drops that utterance.
+    """
+
+    @property
+    def name(self) -> str:
+        """Name of the engine, as on the command line."""
+        ...
+
+    def listen(self, grammar: ItemGrammar) -> None:
+        """Switch to the grammar of an item.
+
+        Raises:
+            EngineError: If a word of the grammar cannot be heard by this engine.
+        """
+        ...
+
+    def feed(self, frame: Frame) -> None:
+        """Take one frame of an utterance; the first one begins it."""
+        ...
+
+    def partial(self) -> tuple[str, ...]:
+        """Give the words so far; may change with the next frame."""
+        ...
+
+    def finish(self) -> Hypothesis:
+        """End the utterance and give the final hypothesis.
+
+        Without a frame fed since the last ``finish`` the hypothesis has no words
+        and confidence 0.
+        """
+        ...
+
+    def unheard_words(self, grammar: ItemGrammar) -> frozenset[str]:
+        """Give the words of a grammar that this engine has no way to hear."""
+        ...
+
+    def close(self) -> None:
+        """Let go of the model; may be called twice."""
+        ...

@@ -1,0 +1,1 @@
+"""Pages and tables made from a run."""

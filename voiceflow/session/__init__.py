@@ -1,0 +1,1 @@
+"""The loop: the one place that wires parts."""

@@ -1,0 +1,76 @@
+"""Every threshold: its value, its unit, and which measurement it comes from."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EndpointingSettings:
+    """When speech starts and ends.
+
+    Attributes:
+        start_probability: Speech begins when the detector's probability exceeds this.
+        end_probability: ... and is over once it stays below this.
+        end_silence_s: ... for this long. 0.50 s ends no phrase early in stationary
+            noise at 5 dB and above; shorter belongs to grammar-aware endings.
+        pre_roll_s: Sound kept from before the start, so that no consonant is lost.
+        longest_s: An utterance is ended after this long, whatever is heard.
+    """
+
+    start_probability: float = 0.5
+    end_probability: float = 0.35
+    end_silence_s: float = 0.5
+    pre_roll_s: float = 0.3
+    longest_s: float = 15.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PolicySettings:
+    """What to do at which confidence, 0 to 1.
+
+    Attributes:
+        accept: At or above: take it.
+        confirm: At or above: ask "confirm ...?".
+        ask_again: At or above: say that it was not understood. Below: ignore.
+    """
+
+    accept: float = 0.6
+    confirm: float = 0.4
+    ask_again: float = 0.2
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PatienceSettings:
+    """How long silence lasts before the tool speaks up, seconds.
+
+    Attributes:
+        first_s: After a challenge without an answer: repeat it once.
+        second_s: After that: say once more where we are; then stay quiet, because
+            a person walking round an aircraft is not to be nagged.
+    """
+
+    first_s: float = 30.0
+    second_s: float = 90.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class VoiceSettings:
+    """How the tool speaks.
+
+    Attributes:
+        rate_wpm: Words a minute. The speech literature in the project's published
+            tables puts ordinary speech at 120 to 180.
+        slower_wpm: After "speak slower".
+    """
+
+    rate_wpm: int = 170
+    slower_wpm: int = 120
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """All of them."""
+
+    endpointing: EndpointingSettings = EndpointingSettings()
+    policy: PolicySettings = PolicySettings()
+    patience: PatienceSettings = PatienceSettings()
+    voice: VoiceSettings = VoiceSettings()

@@ -1,0 +1,1 @@
+"""From a hypothesis to what it means at this item, and how far to trust it."""
