@@ -1,6 +1,6 @@
 """Where the conversation stands: one immutable value, rebuilt exactly by replay."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
 from typing import Literal
@@ -131,7 +131,7 @@ class PendingAnswer:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PendingUnable:
-    """ "Unable" waits for affirm or negative."""
+    """The word "unable" waits for affirm or negative."""
 
     kind: Literal["unable"] = "unable"
     item_id: str
@@ -140,7 +140,7 @@ class PendingUnable:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PendingAbandon:
-    """ "Abandon check" waits for affirm or negative."""
+    """A wish to abandon the check waits for affirm or negative."""
 
     kind: Literal["abandon"] = "abandon"
 
@@ -209,7 +209,7 @@ class State:
     """
 
     check: Check
-    settings: Settings = Settings()
+    settings: Settings = field(default_factory=Settings)
     phase: Phase = Phase.NOT_STARTED
     item_id: str | None = None
     queue: tuple[str, ...] = ()

@@ -59,7 +59,7 @@ Answer = Response | Reading
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Correction:
-    """ "Correction" followed by the right answer.
+    """The word "correction" followed by the right answer.
 
     Which item it corrects, the one being asked or the one answered last, depends
     on where the conversation stands, so both are given: the dialogue knows.

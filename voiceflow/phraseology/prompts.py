@@ -166,7 +166,7 @@ class AskAgain:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SayTheSetting:
-    """ "Set" or "checked" does not say what it is set to."""
+    """The words "set" or "checked" do not say what it is set to."""
 
     kind: Literal["say-the-setting"] = "say-the-setting"
     challenge: str
