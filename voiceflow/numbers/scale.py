@@ -15,14 +15,19 @@ class Scale:
         lowest: Lowest mark.
         highest: Highest mark, not below the lowest.
         step: Distance between marks, above zero.
+        digits: Digits before the decimal mark that the gauge is always written with:
+            3 for headings ("zero zero five"), 4 for transponder codes and clock
+            times, 1 where no leading zeros are written.
 
     Raises:
-        ValueError: If the marks are in the wrong order or the step is not above zero.
+        ValueError: If the marks are in the wrong order, the step is not above zero,
+            or there is less than one digit.
     """
 
     lowest: Decimal
     highest: Decimal
     step: Decimal
+    digits: int = 1
 
     def __post_init__(self) -> None:
         if self.step <= 0:
@@ -30,6 +35,9 @@ class Scale:
             raise ValueError(msg)
         if self.highest < self.lowest:
             msg = f"highest mark {self.highest} lies below lowest mark {self.lowest}"
+            raise ValueError(msg)
+        if self.digits < 1:
+            msg = f"a gauge is written with at least one digit, not {self.digits}"
             raise ValueError(msg)
 
     @property
