@@ -1,0 +1,113 @@
+"""Events, records and headers as JSON text, and back, without loss.
+
+The dialogue's plain dataclasses are the format: each field under its own name,
+unions told apart by their ``kind``, Decimals as text so that 29.90 stays 29.90,
+times as numbers. Nothing here knows a single event: a new class in the union is
+carried without a change (tests/journal/test_codec.py walks the unions).
+"""
+
+import json
+from typing import Annotated, Any, TypeVar
+
+from pydantic import Field, TypeAdapter
+
+from voiceflow.dialogue.actions import Record
+from voiceflow.dialogue.events import Event
+from voiceflow.journal.header import RunHeader
+
+Json = dict[str, Any]
+T = TypeVar("T")
+
+_EVENT: TypeAdapter[Event] = TypeAdapter(Annotated[Event, Field(discriminator="kind")])
+_RECORD: TypeAdapter[Record] = TypeAdapter(Record)
+_HEADER: TypeAdapter[RunHeader] = TypeAdapter(RunHeader)
+
+
+def to_plain(adapter: TypeAdapter[T], value: T) -> Json:
+    """Give a value as JSON's own types: dict, list, text, number, true, null.
+
+    Raises:
+        ValueError: If the value holds something that its type does not allow.
+    """
+    # warnings="error": a wrong type must fail now, not when the run is replayed
+    plain: Json = adapter.dump_python(value, mode="json", warnings="error")
+    return plain
+
+
+def to_text(plain: Json) -> str:
+    """Give one line of compact JSON.
+
+    Raises:
+        ValueError: For infinities and not-a-number, which JSON does not have.
+    """
+    return json.dumps(plain, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+
+
+def plain_event(event: Event) -> Json:
+    """Give an event as JSON's own types."""
+    return to_plain(_EVENT, event)
+
+
+def plain_record(record: Record) -> Json:
+    """Give a record as JSON's own types."""
+    return to_plain(_RECORD, record)
+
+
+def plain_header(header: RunHeader) -> Json:
+    """Give a run's header as JSON's own types."""
+    return to_plain(_HEADER, header)
+
+
+def dump_event(event: Event) -> str:
+    """Give an event as one line of JSON."""
+    return to_text(plain_event(event))
+
+
+def load_event(text: str) -> Event:
+    """Read an event.
+
+    Raises:
+        ValueError: If the text is not the JSON of an event of this version.
+    """
+    return _EVENT.validate_json(text)
+
+
+def dump_record(record: Record) -> str:
+    """Give a record as one line of JSON."""
+    return to_text(plain_record(record))
+
+
+def load_record(text: str) -> Record:
+    """Read a record.
+
+    Raises:
+        ValueError: If the text is not the JSON of a record of this version.
+    """
+    return _RECORD.validate_json(text)
+
+
+def dump_header(header: RunHeader) -> str:
+    """Give a run's header as one line of JSON."""
+    return to_text(plain_header(header))
+
+
+def load_header(text: str) -> RunHeader:
+    """Read a run's header.
+
+    Raises:
+        ValueError: If the text is not the JSON of a header of this version.
+    """
+    return _HEADER.validate_json(text)
+
+
+def record_kind(record: Record) -> str:
+    """Name the fact that a record holds: outcome, discrepancy, hold, ending, withdrawal."""
+    if record.outcome is not None:
+        return "outcome"
+    if record.discrepancy is not None:
+        return "discrepancy"
+    if record.hold is not None:
+        return "hold"
+    if record.ending is not None:
+        return "ending"
+    return "withdrawal"

@@ -1,0 +1,58 @@
+"""What is known of a run before its first event.
+
+The whole check is kept with the run, so that a run can be replayed, resumed and
+reported after its file has changed. No clock and no random source here: the
+caller gives both.
+"""
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+
+from voiceflow.checks.model import Check
+from voiceflow.settings import Settings
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RunHeader:
+    """The head of one run in the journal.
+
+    Attributes:
+        run_id: Unique in the journal; see ``make_run_id``.
+        program_version: Version of Voiceflow that began the run.
+        started_at: Clock time of second 0 of the run, ISO 8601 with UTC offset.
+        check: The check as it was loaded, items, limits and digests included.
+        settings: The thresholds that the run decides with.
+        engine: The recogniser's name ("typed" for the keyboard).
+        recording: Absolute path of the recording that is played instead of a
+            microphone, as text; None for a microphone or the keyboard.
+    """
+
+    run_id: str
+    program_version: str
+    started_at: str
+    check: Check
+    settings: Settings
+    engine: str
+    recording: str | None = None
+
+
+def make_run_id(started_at: datetime, entropy: bytes) -> str:
+    """Give a short name for a run that sorts by time: ``20261125-093012-7f3a``.
+
+    Args:
+        started_at: When the run begins, with a UTC offset.
+        entropy: Two random bytes or more; the first two keep runs of one second apart.
+
+    Returns:
+        UTC date, UTC time and four hexadecimal digits.
+
+    Raises:
+        ValueError: If the time has no offset or there are fewer than two bytes.
+    """
+    if started_at.tzinfo is None:
+        msg = "the time of a run needs a UTC offset"
+        raise ValueError(msg)
+    if len(entropy) < 2:
+        msg = f"two random bytes are needed, not {len(entropy)}"
+        raise ValueError(msg)
+    return f"{started_at.astimezone(UTC):%Y%m%d-%H%M%S}-{entropy[:2].hex()}"
