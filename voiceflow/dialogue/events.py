@@ -111,10 +111,16 @@ class InputEnded:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Resumed:
-    """The run goes on after the program had stopped."""
+    """The run goes on after the program had stopped.
+
+    Attributes:
+        clock_at: Clock time of the resumption, ISO 8601 with UTC offset: the run's
+            own seconds stand still while the program is stopped. None: not known.
+    """
 
     kind: Literal["resumed"] = "resumed"
     at_s: float
+    clock_at: str | None = None
 
 
 Event = (
