@@ -5,6 +5,7 @@
     VoiceflowError
     ├── UsageError            the command line asked for something that cannot be
     ├── CheckFileError        problems in a check or aircraft file, all at once
+    ├── ManifestError         problems in a manifest of recordings, all at once
     ├── UnknownItemError      no such item in the check
     ├── LanguageError         no pack for the language of a check
     ├── AudioFileError        a recording that cannot be read
@@ -47,6 +48,18 @@ class UsageError(VoiceflowError):
 
 class CheckFileError(VoiceflowError):
     """A check or aircraft file cannot be used.
+
+    Attributes:
+        problems: Every problem found, in file order.
+    """
+
+    def __init__(self, problems: "Sequence[Problem]") -> None:
+        self.problems = tuple(problems)
+        super().__init__("\n".join(str(problem) for problem in self.problems))
+
+
+class ManifestError(VoiceflowError):
+    """A manifest of recordings cannot be used.
 
     Attributes:
         problems: Every problem found, in file order.
