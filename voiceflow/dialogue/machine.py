@@ -1,9 +1,46 @@
-"""The dialogue: ``handle(state, event)`` gives the new state and what is to be done."""
+"""The dialogue: ``handle(state, event)`` gives the new state and what is to be done.
+
+Rule 1: everything that changes the state happens in here, reached through one
+table of phases and events. There is no clock, thread or file: time is in the
+events, and the state says when it wants to be told that time has passed.
+
+Rule 2: the table is total. A pair for which there is nothing to do says so, with
+the reason, and a test walks the whole product.
+"""
+
+from collections.abc import Callable, Mapping
 
 from voiceflow.checks.model import Check
+from voiceflow.dialogue import waits
 from voiceflow.dialogue.actions import Step
-from voiceflow.dialogue.events import Event
-from voiceflow.dialogue.state import State
+from voiceflow.dialogue.answers import answer, correct, insufficient, not_understood
+from voiceflow.dialogue.commands import command
+from voiceflow.dialogue.events import (
+    DeviceLost,
+    DeviceReturned,
+    Event,
+    Heard,
+    InputEnded,
+    Resumed,
+    SpeechStarted,
+    Spoken,
+    Started,
+    TimePassed,
+)
+from voiceflow.dialogue.interruptions import (
+    end_hold,
+    lose_device,
+    regain_device,
+    resume,
+    resume_finished,
+)
+from voiceflow.dialogue.policy import Decision, decide
+from voiceflow.dialogue.progress import ask
+from voiceflow.dialogue.state import PendingAnswer, Phase, State
+from voiceflow.dialogue.turn import Turn
+from voiceflow.grammar.meaning import Command, Correction, Reading, Response, ResponseState
+from voiceflow.phraseology.commands import CommandName
+from voiceflow.phraseology.prompts import Opening
 from voiceflow.settings import Settings
 
 
@@ -13,10 +50,218 @@ def begin(check: Check, settings: Settings | None = None) -> State:
 
 
 def handle(state: State, event: Event) -> Step:
-    """Take one event."""
-    raise NotImplementedError
+    """Take one event.
+
+    Total: every event may come in every phase. Pure: the same state and event
+    give the same step.
+
+    Args:
+        state: The state.
+        event: What happened; ``at_s`` not before that of the event before.
+
+    Returns:
+        The new state and the actions, records first.
+    """
+    turn = Turn(state, event.at_s)
+    TRANSITIONS[state.phase, type(event)](turn, event)
+    return turn.step()
 
 
 def next_deadline_s(state: State) -> float | None:
     """Give when TimePassed is due, if nothing else happens before; None: never."""
-    raise NotImplementedError
+    return waits.next_deadline_s(state)
+
+
+Handler = Callable[[Turn, Event], None]
+
+
+def _nothing(reason: str) -> Handler:
+    def ignore(turn: Turn, event: Event) -> None:
+        del event
+        turn.ignore(reason)
+
+    return ignore
+
+
+def _start(turn: Turn, event: Event) -> None:
+    del event
+    check = turn.state.check
+    ids = tuple(item.id for item in check.items)
+    turn.set(started_s=turn.at_s, queue=ids[1:], quiet_since_s=turn.at_s)
+    opening = Opening(
+        title=check.title, aircraft=check.aircraft, tail=check.tail, count=len(check.items)
+    )
+    ask(turn, ids[0], opening)
+
+
+def _speech_started(turn: Turn, event: Event) -> None:
+    del event
+    turn.set(person_speaking=True)
+    if turn.state.saying:
+        turn.stop_speaking()
+
+
+def _spoken(turn: Turn, event: Event) -> None:
+    turn.set(saying=max(0, turn.state.saying - 1), quiet_since_s=turn.at_s)
+    if isinstance(event, Spoken) and event.completed and not turn.state.saying:
+        turn.set(cut=False)
+    if turn.state.phase is Phase.ASKING and not turn.state.saying:
+        waits.start_deadline(turn)
+
+
+def _pass_time(turn: Turn, event: Event) -> None:
+    del event
+    waits.pass_time(turn)
+
+
+def _heard(turn: Turn, event: Event) -> None:
+    if not isinstance(event, Heard):
+        raise TypeError(event)
+    utterance = event.utterance
+    was_cut = turn.state.cut
+    turn.set(person_speaking=False, quiet_since_s=turn.at_s, cut=False)
+    is_command = isinstance(utterance.meaning, Command)
+    if event.item_id != turn.state.item_id and not is_command:
+        turn.ignore(f"late: {event.item_id} was listening")
+        return
+    decision = decide(utterance, turn.item, turn.state.settings.policy)
+    if decision is Decision.IGNORE:
+        turn.ignore("not believed to be an answer")
+        if was_cut:
+            # a cough must not swallow the challenge
+            turn.set(owed=())
+            turn.say(*turn.state.speaking_prompts, question=False)
+        return
+    turn.set(nudges=0)
+    meaning = utterance.meaning
+    if isinstance(meaning, Response) and meaning.state is ResponseState.INSUFFICIENT:
+        insufficient(turn, utterance.text)
+    elif decision is Decision.ASK_AGAIN:
+        not_understood(turn, utterance)
+    elif isinstance(meaning, Command):
+        command(turn, meaning.name, utterance)
+    elif isinstance(meaning, Correction):
+        correct(turn, utterance, meaning, decision)
+    elif isinstance(meaning, Response | Reading):
+        _answered(turn, event, decision)
+    else:
+        not_understood(turn, utterance)
+
+
+def _answered(turn: Turn, event: Heard, decision: Decision) -> None:
+    """Take an answer; while a question is open, the same answer again confirms it."""
+    pending = turn.state.pending
+    if pending is None:
+        answer(turn, event.utterance, decision)
+        return
+    same = isinstance(pending, PendingAnswer) and pending.answer == event.utterance.meaning
+    doubtful = event.utterance.confidence < turn.state.settings.policy.accept
+    if same and doubtful:
+        not_understood(turn, event.utterance)
+    elif same:
+        command(turn, CommandName.AFFIRM, event.utterance)
+    else:
+        # two different answers to one challenge: neither is taken unasked
+        answer(turn, event.utterance, Decision.CONFIRM)
+
+
+def _heard_while_holding(turn: Turn, event: Event) -> None:
+    if not isinstance(event, Heard):
+        raise TypeError(event)
+    utterance = event.utterance
+    turn.set(person_speaking=False, quiet_since_s=turn.at_s, cut=False)
+    meaning = utterance.meaning
+    believed = utterance.confidence >= turn.state.settings.policy.accept
+    goes_on = isinstance(meaning, Command) and meaning.name is CommandName.CONTINUE
+    if goes_on and believed:
+        end_hold(turn)
+    else:
+        turn.ignore("holding: only continue is heard")
+
+
+def _device_lost(turn: Turn, event: Event) -> None:
+    if not isinstance(event, DeviceLost):
+        raise TypeError(event)
+    lose_device(turn, event.device)
+
+
+def _device_returned(turn: Turn, event: Event) -> None:
+    if not isinstance(event, DeviceReturned):
+        raise TypeError(event)
+    regain_device(turn, event.device)
+
+
+def _input_ended(turn: Turn, event: Event) -> None:
+    """The recording is over, the check is not: stop here, to be resumed."""
+    del event
+    turn.set(person_speaking=False)
+    turn.finish()
+
+
+def _resume(turn: Turn, event: Event) -> None:
+    del event
+    resume(turn)
+
+
+def _resume_finished(turn: Turn, event: Event) -> None:
+    del event
+    resume_finished(turn)
+
+
+_NOT_STARTED = _nothing("the run has not started")
+_RUNNING = _nothing("the run has started already")
+_ENDED = _nothing("the check has ended")
+_NO_DEVICE_LOST = _nothing("no device was lost")
+_HELD = _nothing("the check is holding")
+
+#: Every phase with every event. DEVELOPERS.md shows it as a diagram; a test keeps
+#: the two alike.
+TRANSITIONS: Mapping[tuple[Phase, type[Event]], Handler] = {
+    (Phase.NOT_STARTED, Started): _start,
+    (Phase.NOT_STARTED, Heard): _NOT_STARTED,
+    (Phase.NOT_STARTED, SpeechStarted): _NOT_STARTED,
+    (Phase.NOT_STARTED, Spoken): _NOT_STARTED,
+    (Phase.NOT_STARTED, TimePassed): _NOT_STARTED,
+    (Phase.NOT_STARTED, DeviceLost): _NOT_STARTED,
+    (Phase.NOT_STARTED, DeviceReturned): _NOT_STARTED,
+    (Phase.NOT_STARTED, InputEnded): _input_ended,
+    (Phase.NOT_STARTED, Resumed): _start,
+    (Phase.ASKING, Started): _RUNNING,
+    (Phase.ASKING, Heard): _heard,
+    (Phase.ASKING, SpeechStarted): _speech_started,
+    (Phase.ASKING, Spoken): _spoken,
+    (Phase.ASKING, TimePassed): _pass_time,
+    (Phase.ASKING, DeviceLost): _device_lost,
+    (Phase.ASKING, DeviceReturned): _NO_DEVICE_LOST,
+    (Phase.ASKING, InputEnded): _input_ended,
+    (Phase.ASKING, Resumed): _resume,
+    (Phase.CONFIRMING, Started): _RUNNING,
+    (Phase.CONFIRMING, Heard): _heard,
+    (Phase.CONFIRMING, SpeechStarted): _speech_started,
+    (Phase.CONFIRMING, Spoken): _spoken,
+    (Phase.CONFIRMING, TimePassed): _pass_time,
+    (Phase.CONFIRMING, DeviceLost): _device_lost,
+    (Phase.CONFIRMING, DeviceReturned): _NO_DEVICE_LOST,
+    (Phase.CONFIRMING, InputEnded): _input_ended,
+    (Phase.CONFIRMING, Resumed): _resume,
+    (Phase.HOLDING, Started): _RUNNING,
+    (Phase.HOLDING, Heard): _heard_while_holding,
+    (Phase.HOLDING, SpeechStarted): _speech_started,
+    (Phase.HOLDING, Spoken): _spoken,
+    (Phase.HOLDING, TimePassed): _pass_time,
+    (Phase.HOLDING, DeviceLost): _HELD,
+    (Phase.HOLDING, DeviceReturned): _device_returned,
+    (Phase.HOLDING, InputEnded): _input_ended,
+    (Phase.HOLDING, Resumed): _resume,
+    (Phase.FINISHED, Started): _RUNNING,
+    (Phase.FINISHED, Heard): _ENDED,
+    (Phase.FINISHED, SpeechStarted): _ENDED,
+    (Phase.FINISHED, Spoken): _spoken,
+    (Phase.FINISHED, TimePassed): _ENDED,
+    (Phase.FINISHED, DeviceLost): _ENDED,
+    (Phase.FINISHED, DeviceReturned): _ENDED,
+    (Phase.FINISHED, InputEnded): _ENDED,
+    (Phase.FINISHED, Resumed): _resume_finished,
+}
+
+__all__ = ["TRANSITIONS", "begin", "handle", "next_deadline_s"]

@@ -148,6 +148,13 @@ class PendingAbandon:
 Pending = PendingAnswer | PendingUnable | PendingAbandon
 
 
+class HoldCause(StrEnum):
+    """Why the check is paused."""
+
+    STAND_BY = "stand-by"
+    DEVICE = "device"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Hold:
     """One pause of the check; ``until_s`` is None while it lasts."""
@@ -155,7 +162,7 @@ class Hold:
     item_id: str
     from_s: float
     until_s: float | None = None
-    cause: str = "stand-by"
+    cause: HoldCause = HoldCause.STAND_BY
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -193,15 +200,20 @@ class State:
         waits: Waits that run.
         holds: Every pause.
         previous_id: The item answered last: what "correction" is about.
-        readback_open: The answer to ``previous_id`` was read back and nothing was said since.
+        fresh: Nothing was said at the current item yet, so that "negative",
+            "disregard" or "correction" is about the answer to ``previous_id``.
         attempts: How often the current item was not understood.
         asked_s: When the current item's challenge was first put.
         area: The area said last.
         last_said: The prompts said last, for "say again".
         quiet_since_s: When the tool last finished speaking or something was heard.
         nudges: How often silence at this item was broken.
-        speaking: The tool is speaking.
+        saying: How many things are still being said.
         person_speaking: Somebody is speaking: no deadline fires.
+        cut: The person's speech cut short what the tool was saying.
+        speaking_prompts: What is being said, or was said last.
+        owed: Readbacks and findings that were cut short: said first next time,
+            because a readback nobody heard is none.
         slower: "Speak slower" was said.
         started_s: When the run began.
         at_s: Time of the last event.
@@ -221,15 +233,18 @@ class State:
     waits: tuple[RunningWait, ...] = ()
     holds: tuple[Hold, ...] = ()
     previous_id: str | None = None
-    readback_open: bool = False
+    fresh: bool = False
     attempts: int = 0
     asked_s: float = 0.0
     area: str | None = None
     last_said: tuple[Prompt, ...] = ()
     quiet_since_s: float = 0.0
     nudges: int = 0
-    speaking: bool = False
+    saying: int = 0
     person_speaking: bool = False
+    cut: bool = False
+    speaking_prompts: tuple[Prompt, ...] = ()
+    owed: tuple[Prompt, ...] = ()
     slower: bool = False
     started_s: float = 0.0
     at_s: float = 0.0

@@ -248,10 +248,11 @@ class Resuming:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeftForLater:
-    """The item is left and will come back at the end."""
+    """The item is left: it comes back at the end, or stays open if it had come back."""
 
     kind: Literal["left-for-later"] = "left-for-later"
     challenge: str
+    comes_back: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

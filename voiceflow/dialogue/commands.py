@@ -1,0 +1,233 @@
+"""The standing commands: one function each, in a table."""
+
+from collections.abc import Callable, Mapping
+
+from voiceflow.dialogue.answers import affirm, drop_pending, insufficient, question
+from voiceflow.dialogue.events import Utterance
+from voiceflow.dialogue.interruptions import stand_by
+from voiceflow.dialogue.progress import ask, item_before, leave, reopen
+from voiceflow.dialogue.state import PendingAbandon, PendingAnswer, PendingUnable, Phase
+from voiceflow.dialogue.summaries import choices, last_done, running_waits, spoken_value
+from voiceflow.dialogue.turn import Turn
+from voiceflow.phraseology.commands import CommandName
+from voiceflow.phraseology.prompts import (
+    Corrected,
+    Disregarded,
+    HowLong,
+    LastRecorded,
+    NotHere,
+    Prompt,
+    SpeakingSlower,
+    WhatCanBeSaid,
+    WhatIsLeft,
+    WhereWeAre,
+    WhyNot,
+)
+
+
+def command(turn: Turn, name: CommandName, utterance: Utterance) -> None:
+    """Do what a command asks for, while an item is asked or a question is open."""
+    _COMMANDS[name](turn, utterance)
+
+
+def _say_again(turn: Turn, utterance: Utterance) -> None:
+    del utterance
+    turn.say(*turn.state.last_said)
+
+
+def _stand_by(turn: Turn, utterance: Utterance) -> None:
+    del utterance
+    stand_by(turn)
+
+
+def _continue(turn: Turn, utterance: Utterance) -> None:
+    turn.say(NotHere(why=WhyNot.NOT_HOLDING, said=utterance.text), question(turn))
+
+
+def _affirm(turn: Turn, utterance: Utterance) -> None:
+    if turn.state.pending is not None:
+        affirm(turn)
+    elif _hearback_open(turn):
+        turn.ignore("the readback was right")
+    else:
+        insufficient(turn, utterance.text)
+
+
+def _negative(turn: Turn, utterance: Utterance) -> None:
+    if turn.state.pending is not None:
+        drop_pending(turn)
+    elif _hearback_open(turn):
+        _correct_previous(turn)
+    else:
+        insufficient(turn, utterance.text)
+
+
+def _hearback_open(turn: Turn) -> bool:
+    """Tell whether the last thing read back was a reading, with nothing said since."""
+    state = turn.state
+    if not state.fresh or state.previous_id is None:
+        return False
+    outcome = state.outcome(state.previous_id)
+    return outcome is not None and outcome.value is not None
+
+
+def _correction(turn: Turn, utterance: Utterance) -> None:
+    if turn.state.pending is not None:
+        drop_pending(turn)
+    elif turn.state.previous_id is not None:
+        _correct_previous(turn)
+    else:
+        turn.say(NotHere(why=WhyNot.NOTHING_TO_CORRECT, said=utterance.text), question(turn))
+
+
+def _correct_previous(turn: Turn) -> None:
+    """Withdraw the answer taken last and ask its item again."""
+    previous_id = turn.state.previous_id
+    if previous_id is None:
+        msg = "no item was answered before"
+        raise RuntimeError(msg)
+    reopen(turn, previous_id)
+    turn.say(Corrected(challenge=turn.item.challenge))
+
+
+def _disregard(turn: Turn, utterance: Utterance) -> None:
+    state = turn.state
+    if state.pending is not None:
+        drop_pending(turn, Disregarded())
+    elif state.fresh and state.previous_id is not None:
+        reopen(turn, state.previous_id)
+        ask(turn, turn.item.id, Disregarded())
+    else:
+        turn.say(NotHere(why=WhyNot.NOTHING_TO_CORRECT, said=utterance.text), question(turn))
+
+
+def _read_back(turn: Turn, utterance: Utterance) -> None:
+    state = turn.state
+    if state.pending is not None:
+        turn.say(question(turn))
+        return
+    if not state.outcomes:
+        turn.say(NotHere(why=WhyNot.NOTHING_RECORDED, said=utterance.text), question(turn))
+        return
+    outcome = state.outcomes[-1]
+    item = state.check.item(outcome.item_id)
+    recorded = LastRecorded(
+        challenge=item.challenge,
+        value=None if outcome.value is None else spoken_value(item, outcome.value),
+        phrase=outcome.phrase,
+        verdict=outcome.verdict,
+    )
+    turn.say(recorded, question(turn))
+
+
+def _unable(turn: Turn, utterance: Utterance) -> None:
+    pending = PendingUnable(item_id=turn.item.id, utterance=utterance)
+    _put(turn, pending)
+
+
+def _abandon(turn: Turn, utterance: Utterance) -> None:
+    del utterance
+    _put(turn, PendingAbandon())
+
+
+def _put(turn: Turn, pending: PendingAnswer | PendingUnable | PendingAbandon) -> None:
+    turn.set(phase=Phase.CONFIRMING, pending=pending, attempts=0, nudges=0, fresh=False)
+    turn.say(question(turn))
+
+
+def _speak_slower(turn: Turn, utterance: Utterance) -> None:
+    del utterance
+    turn.set(slower=True)
+    again: tuple[Prompt, ...] = turn.state.last_said
+    turn.say(SpeakingSlower(), *again)
+    turn.set(last_said=again)
+
+
+def _completes_nothing(turn: Turn, utterance: Utterance) -> None:
+    confirming = turn.state.pending is not None
+    why = WhyNot.AFFIRM_OR_NEGATIVE if confirming else WhyNot.COMPLETES_NOTHING
+    turn.say(NotHere(why=why, said=utterance.text), question(turn))
+
+
+def _leave(turn: Turn, utterance: Utterance) -> None:
+    del utterance
+    leave(turn)
+
+
+def _go_back(turn: Turn, utterance: Utterance) -> None:
+    before = item_before(turn)
+    if before is None:
+        turn.say(NotHere(why=WhyNot.NO_ITEM_BEFORE, said=utterance.text), question(turn))
+        return
+    reopen(turn, before)
+    ask(turn, before, with_area=True)
+
+
+def _where(turn: Turn, utterance: Utterance) -> None:
+    del utterance
+    state = turn.state
+    item = turn.item
+    place = WhereWeAre(
+        title=state.check.title,
+        challenge=item.challenge,
+        area=item.area,
+        number=state.check.position(item.id) + 1,
+        count=len(state.check.items),
+        last_done=last_done(state),
+        holding=False,
+    )
+    # the place names the item; only an open question must be put again
+    turn.say(place, *((question(turn),) if state.pending is not None else ()))
+
+
+def _what_is_left(turn: Turn, utterance: Utterance) -> None:
+    del utterance
+    state = turn.state
+    left = WhatIsLeft(
+        to_come=len(state.queue) + 1,
+        left=tuple(state.check.item(item_id).challenge for item_id in state.left),
+        findings=len(state.open_discrepancies),
+    )
+    turn.say(left, question(turn))
+
+
+def _how_long(turn: Turn, utterance: Utterance) -> None:
+    del utterance
+    state = turn.state
+    elapsed_s = round(turn.at_s - state.started_s)
+    turn.say(HowLong(elapsed_s=elapsed_s, waits=running_waits(state)), question(turn))
+
+
+def _what_can_i_say(turn: Turn, utterance: Utterance) -> None:
+    del utterance
+    item = turn.item
+    example = None
+    if item.reading is not None:
+        scale = item.reading.scale
+        # the middle of the gauge: an example, and plainly not anybody's reading
+        middle = scale.lowest + len(scale) // 2 * scale.step
+        example = spoken_value(item, middle)
+    turn.say(WhatCanBeSaid(responses=choices(item), example=example), question(turn))
+
+
+_COMMANDS: Mapping[CommandName, Callable[[Turn, Utterance], None]] = {
+    CommandName.SAY_AGAIN: _say_again,
+    CommandName.STAND_BY: _stand_by,
+    CommandName.CONTINUE: _continue,
+    CommandName.CORRECTION: _correction,
+    CommandName.DISREGARD: _disregard,
+    CommandName.AFFIRM: _affirm,
+    CommandName.NEGATIVE: _negative,
+    CommandName.READ_BACK: _read_back,
+    CommandName.UNABLE: _unable,
+    CommandName.SPEAK_SLOWER: _speak_slower,
+    CommandName.ROGER: _completes_nothing,
+    CommandName.WILCO: _completes_nothing,
+    CommandName.LEAVE_FOR_LATER: _leave,
+    CommandName.GO_BACK: _go_back,
+    CommandName.WHERE_ARE_WE: _where,
+    CommandName.WHAT_IS_LEFT: _what_is_left,
+    CommandName.HOW_LONG: _how_long,
+    CommandName.WHAT_CAN_I_SAY: _what_can_i_say,
+    CommandName.ABANDON: _abandon,
+}

@@ -1,0 +1,80 @@
+"""Values for prompts, made from the state: what is said about what is known."""
+
+from decimal import Decimal
+
+from voiceflow.checks.model import Check, Item, Remedy, RemedyAction
+from voiceflow.dialogue.state import Discrepancy, State
+from voiceflow.phraseology.prompts import (
+    Challenge,
+    FindingReason,
+    FindingSummary,
+    RunningWaitSummary,
+    SpokenValue,
+)
+
+#: How many responses are named when the tool tells what it would understand:
+#: more than these cannot be kept in mind by ear.
+CHOICES_SAID = 4
+
+
+def spoken_value(item: Item, value: Decimal) -> SpokenValue:
+    """Give a reading of an item as it is read back."""
+    spec = item.reading
+    if spec is None:
+        msg = f"item {item.id} has no gauge"
+        raise ValueError(msg)
+    return SpokenValue(value=value, unit=spec.unit, scale=spec.scale)
+
+
+def challenge(state: State, item: Item, *, with_area: bool = False) -> Challenge:
+    """Give the challenge of an item; with its area where that is new or asked for."""
+    new_area = item.area is not None and (with_area or item.area != state.area)
+    return Challenge(challenge=item.challenge, area=item.area if new_area else None)
+
+
+def choices(item: Item) -> tuple[str, ...]:
+    """Give the responses that are named when the item was not understood."""
+    return (item.expect + item.not_as_expected)[:CHOICES_SAID]
+
+
+def remedy_for(item: Item, reason: FindingReason) -> Remedy:
+    """Give what a finding asks for; where the file is silent, the captain is told.
+
+    A reading in the caution band is information: it is within limits.
+    """
+    if reason is FindingReason.CAUTION:
+        return Remedy(action=RemedyAction.INFORMATION)
+    if reason is FindingReason.LATE and item.wait is not None and item.wait.late is not None:
+        return item.wait.late
+    return item.outside or Remedy(action=RemedyAction.CAPTAIN)
+
+
+def finding(check: Check, found: Discrepancy) -> FindingSummary:
+    """Give a discrepancy as it is said in a list."""
+    item = check.item(found.item_id)
+    return FindingSummary(
+        challenge=item.challenge,
+        reason=found.reason,
+        said=found.phrase,
+        value=None if found.value is None else spoken_value(item, found.value),
+        action=found.action,
+        say=found.say,
+    )
+
+
+def running_waits(state: State) -> tuple[RunningWaitSummary, ...]:
+    """Give the waits that run, and what remains of each, in whole seconds."""
+    return tuple(
+        RunningWaitSummary(
+            challenge=state.check.item(wait.item_id).challenge,
+            remaining_s=max(0, round(wait.due_s - state.at_s)),
+        )
+        for wait in state.waits
+    )
+
+
+def last_done(state: State) -> str | None:
+    """Give the challenge of the item answered last."""
+    if not state.outcomes:
+        return None
+    return state.check.item(state.outcomes[-1].item_id).challenge

@@ -1,0 +1,114 @@
+"""Timed things: responses that must come in time, things that get ready, silence."""
+
+from dataclasses import replace
+
+from voiceflow.checks.model import Item
+from voiceflow.dialogue.events import Utterance
+from voiceflow.dialogue.state import Phase, RunningWait, State
+from voiceflow.dialogue.turn import Turn
+from voiceflow.phraseology.prompts import (
+    Prompt,
+    StillThere,
+    WaitDue,
+    WaitOverdue,
+    WaitStarted,
+)
+
+#: How often silence at one item is broken before the tool stays quiet.
+NUDGES = 2
+
+
+def start_deadline(turn: Turn) -> None:
+    """Start the clock of an item whose response must come in time.
+
+    It runs from the end of the challenge: before that the person could not know
+    what to look at. Started once an item; a repeated challenge does not prolong it.
+    """
+    state = turn.state
+    if state.item_id is None:
+        return
+    item = turn.item
+    if item.wait is None or item.wait.within_s is None:
+        return
+    if any(wait.item_id == item.id for wait in state.waits):
+        return
+    wait = RunningWait(item_id=item.id, due_s=turn.at_s + item.wait.within_s, is_deadline=True)
+    turn.set(waits=(*state.waits, wait))
+
+
+def end_deadline(turn: Turn, item: Item) -> None:
+    """The item was answered: its deadline no longer runs."""
+    turn.set(
+        waits=tuple(
+            wait for wait in turn.state.waits if not (wait.item_id == item.id and wait.is_deadline)
+        )
+    )
+
+
+def is_late(state: State, item: Item, utterance: Utterance) -> bool:
+    """Tell whether the response began after the item's deadline."""
+    return any(
+        wait.item_id == item.id and wait.is_deadline and utterance.speech_start_s > wait.due_s
+        for wait in state.waits
+    )
+
+
+def start_ready_wait(turn: Turn, item: Item) -> tuple[Prompt, ...]:
+    """Start the wait of an item that gets ready some time after its answer."""
+    if item.wait is None or item.wait.ready_in_s is None:
+        return ()
+    wait = RunningWait(item_id=item.id, due_s=turn.at_s + item.wait.ready_in_s, is_deadline=False)
+    turn.set(waits=(*turn.state.waits, wait))
+    return (WaitStarted(challenge=item.challenge, ready_in_s=round(item.wait.ready_in_s)),)
+
+
+def next_deadline_s(state: State) -> float | None:
+    """Give when TimePassed is due if nothing else happens before.
+
+    None while somebody speaks, the tool included: what is due then is said in the
+    next gap.
+    """
+    if state.phase in {Phase.NOT_STARTED, Phase.FINISHED}:
+        return None
+    if state.saying or state.person_speaking:
+        return None
+    due = [wait.due_s for wait in state.waits if not wait.overdue_said]
+    nudge_s = _nudge_s(state)
+    if nudge_s is not None:
+        due.append(nudge_s)
+    return min(due, default=None)
+
+
+def _nudge_s(state: State) -> float | None:
+    """Give when silence is to be broken."""
+    if state.phase is Phase.HOLDING or state.nudges >= NUDGES:
+        return None
+    patience = state.settings.patience
+    return state.quiet_since_s + (patience.second_s if state.nudges else patience.first_s)
+
+
+def pass_time(turn: Turn) -> None:
+    """Say what has come due: first what is late, then what is ready, then silence."""
+    state = turn.state
+    for wait in state.waits:
+        if wait.overdue_said or wait.due_s > turn.at_s:
+            continue
+        item = state.check.item(wait.item_id)
+        if wait.is_deadline:
+            late = replace(wait, overdue_said=True)
+            turn.set(waits=tuple(late if other == wait else other for other in state.waits))
+            within_s = round(item.wait.within_s or 0) if item.wait else 0
+            turn.say(WaitOverdue(challenge=item.challenge, within_s=within_s), question=False)
+        else:
+            turn.set(waits=tuple(other for other in state.waits if other != wait))
+            say = item.wait.say if item.wait else None
+            turn.say(WaitDue(challenge=item.challenge, say=say), question=False)
+        return
+    nudge_s = _nudge_s(state)
+    if nudge_s is not None and nudge_s <= turn.at_s:
+        turn.set(nudges=state.nudges + 1, quiet_since_s=turn.at_s)
+        turn.say(
+            StillThere(challenge=turn.item.challenge, attempt=state.nudges + 1), question=False
+        )
+    else:
+        turn.ignore("nothing is due")
