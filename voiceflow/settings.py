@@ -14,6 +14,8 @@ class EndpointingSettings:
             noise at 5 dB and above; shorter belongs to grammar-aware endings.
         pre_roll_s: Sound kept from before the start, so that no consonant is lost.
         longest_s: An utterance is ended after this long, whatever is heard.
+        shortest_s: Speech shorter than this is a click or a cough and starts nothing;
+            "on" and "off" as single words last 0.2 s and more.
     """
 
     start_probability: float = 0.5
@@ -21,6 +23,7 @@ class EndpointingSettings:
     end_silence_s: float = 0.5
     pre_roll_s: float = 0.3
     longest_s: float = 15.0
+    shortest_s: float = 0.06
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -156,8 +156,8 @@ class WavWriter:
         """
         self._path = path
         try:
-            self._stream = path.open("wb")  # noqa: SIM115 - open as long as the writer
-            self._wave = wave.open(self._stream, "wb")  # noqa: SIM115 - the same
+            self._stream = path.open("wb")
+            self._wave = wave.open(self._stream, "wb")  # noqa: SIM115 - open as long as the writer
             self._wave.setnchannels(channels)
             self._wave.setsampwidth(2)
             self._wave.setframerate(RATE_HZ)
