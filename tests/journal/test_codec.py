@@ -1,0 +1,178 @@
+"""Every event, action and meaning goes through JSON and comes back the same.
+
+The classes are taken from the unions and their fields from the type hints, so a
+new class or field is walked without a change here.
+"""
+
+import enum
+import json
+import types
+import typing
+from dataclasses import fields, is_dataclass
+from decimal import Decimal
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from voiceflow.dialogue.actions import Action, Record
+from voiceflow.dialogue.events import Event, Heard, Started, Utterance
+from voiceflow.grammar.meaning import Meaning, Reading, Response, ResponseState
+from voiceflow.journal import codec
+from voiceflow.journal.header import RunHeader
+from voiceflow.numbers.scale import Scale
+
+FINITE = st.floats(allow_nan=False, allow_infinity=False)
+DECIMALS = st.decimals(allow_nan=False, allow_infinity=False)
+
+
+def values_of(hint: typing.Any) -> st.SearchStrategy[typing.Any]:
+    """Give any value of a type, by its hints alone."""
+    origin = typing.get_origin(hint)
+    if origin in (typing.Union, types.UnionType):
+        return st.one_of(*(values_of(choice) for choice in typing.get_args(hint)))
+    if origin is typing.Literal:
+        return st.sampled_from(typing.get_args(hint))
+    if origin is tuple:
+        inner, rest = typing.get_args(hint)
+        assert rest is Ellipsis
+        return st.lists(values_of(inner), max_size=2).map(tuple)
+    if hint is Scale:
+        return st.builds(
+            lambda lowest, span, step: Scale(lowest=lowest, highest=lowest + span, step=step),
+            st.decimals(-1000, 1000, places=2),
+            st.decimals(0, 1000, places=2),
+            st.decimals("0.01", 100, places=2),
+        )
+    if isinstance(hint, type) and is_dataclass(hint):
+        hints = typing.get_type_hints(hint)
+        return st.builds(hint, **{f.name: values_of(hints[f.name]) for f in fields(hint)})
+    if issubclass(hint, enum.Enum):
+        return st.sampled_from(hint)
+    plain: dict[type, st.SearchStrategy[typing.Any]] = {
+        Decimal: DECIMALS,
+        float: FINITE,
+        str: st.text(max_size=8),
+        bool: st.booleans(),
+        int: st.integers(-(10**9), 10**9),
+        type(None): st.none(),
+    }
+    return plain[hint]
+
+
+def test_events_have_unlike_kinds() -> None:
+    kinds = [choice.kind for choice in typing.get_args(Event)]
+    assert len(set(kinds)) == len(kinds)
+
+
+@pytest.mark.parametrize("kind", typing.get_args(Event))
+@settings(max_examples=25, deadline=None)
+@given(data=st.data())
+def test_event_comes_back(kind: type, data: st.DataObject) -> None:
+    event = data.draw(values_of(kind))
+    line = codec.dump_event(event)
+    again = codec.load_event(line)
+    assert again == event
+    assert type(again) is kind
+    assert "\n" not in line
+
+
+@pytest.mark.parametrize("kind", typing.get_args(Meaning))
+@settings(max_examples=40, deadline=None)
+@given(data=st.data())
+def test_meaning_comes_back_inside_an_event(kind: type, data: st.DataObject) -> None:
+    meaning = data.draw(values_of(kind))
+    event = Heard(
+        at_s=1.0,
+        item_id="x",
+        utterance=Utterance(
+            text="x",
+            meaning=meaning,
+            confidence=0.5,
+            engine="typed",
+            speech_start_s=0.0,
+            speech_end_s=1.0,
+        ),
+    )
+    again = codec.load_event(codec.dump_event(event))
+    assert isinstance(again, Heard)
+    assert again.utterance.meaning == meaning
+    assert type(again.utterance.meaning) is kind
+
+
+@pytest.mark.parametrize("kind", typing.get_args(Action))
+@settings(max_examples=25, deadline=None)
+@given(data=st.data())
+def test_action_comes_back(kind: type, data: st.DataObject) -> None:
+    action = data.draw(values_of(kind))
+    again = codec.load_action(codec.dump_action(action))
+    assert again == action
+    assert type(again) is kind
+
+
+@settings(max_examples=40, deadline=None)
+@given(record=values_of(Record))
+def test_record_comes_back(record: Record) -> None:
+    assert codec.load_record(codec.dump_record(record)) == record
+
+
+@settings(max_examples=15, deadline=None)
+@given(header=values_of(RunHeader))
+def test_header_comes_back(header: RunHeader) -> None:
+    assert codec.load_header(codec.dump_header(header)) == header
+
+
+@pytest.mark.parametrize("digits", ["29.90", "0.00", "1E+3", "-0.0", "12345678901234567890.12345"])
+def test_decimal_keeps_its_digits(digits: str) -> None:
+    outcome = codec.dump_event(_reading(Decimal(digits)))
+    again = codec.load_event(outcome)
+    assert isinstance(again, Heard)
+    assert isinstance(again.utterance.meaning, Reading)
+    assert str(again.utterance.meaning.value) == digits
+    # text in the JSON, so that a reader with binary floats cannot spoil it
+    assert json.loads(outcome)["utterance"]["meaning"]["value"] == digits
+
+
+@pytest.mark.parametrize(
+    "text",
+    ["", "{}", "[]", '{"kind":"nothing","at_s":1}', '{"kind":"started"}', '{"at_s":1.0}', "null"],
+)
+def test_other_json_is_refused(text: str) -> None:
+    with pytest.raises(ValueError, match=r"."):
+        codec.load_event(text)
+
+
+@pytest.mark.parametrize("at_s", [float("nan"), float("inf")])
+def test_time_that_json_lacks_is_refused(at_s: float) -> None:
+    with pytest.raises(ValueError, match="JSON"):
+        codec.dump_event(Started(at_s=at_s))
+
+
+def test_wrong_type_is_refused_when_written_not_when_replayed() -> None:
+    wrong = Response(phrase=3, state=ResponseState.AS_EXPECTED)  # type: ignore[arg-type]
+    event = _reading(Decimal(1))
+    utterance = Utterance(
+        text="x",
+        meaning=wrong,
+        confidence=1.0,
+        engine="typed",
+        speech_start_s=0.0,
+        speech_end_s=0.0,
+    )
+    with pytest.raises(ValueError, match="phrase"):
+        codec.dump_event(Heard(at_s=event.at_s, item_id="x", utterance=utterance))
+
+
+def _reading(value: Decimal) -> Heard:
+    return Heard(
+        at_s=1.0,
+        item_id="x",
+        utterance=Utterance(
+            text="x",
+            meaning=Reading(value=value, unit="psi"),
+            confidence=1.0,
+            engine="typed",
+            speech_start_s=0.0,
+            speech_end_s=1.0,
+        ),
+    )
