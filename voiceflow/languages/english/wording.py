@@ -1,0 +1,494 @@
+"""What the tool says, in English: every prompt to its words.
+
+How it speaks: short, calm, exact. Standard words of radiotelephony where there is
+one. Nothing that needs eyes: every sentence names what it is about. No apology, no
+filler, never "check" as a question. Figures are always words.
+
+The tool may hear itself. So no prompt holds a command that could be taken from its
+own mouth, except where the command is being taught (what can I say, the questions
+that want affirm or negative, the way out after several misses).
+"""
+
+from decimal import Decimal
+from typing import assert_never
+
+from voiceflow.checks.model import Limit, RemedyAction
+from voiceflow.languages.english.commands import COMMANDS
+from voiceflow.languages.english.numbers import read_number
+from voiceflow.languages.english.plain_words import (
+    count_words,
+    counted,
+    duration,
+    listed,
+    sentence,
+    spoken,
+    tail_words,
+    within_sentence,
+)
+from voiceflow.languages.english.units import read_unit, read_unit_of_one
+from voiceflow.limits.judge import Verdict
+from voiceflow.numbers.scale import Scale
+from voiceflow.phraseology import prompts
+from voiceflow.phraseology.commands import CommandName
+from voiceflow.phraseology.prompts import (
+    EndingKind,
+    FindingReason,
+    FindingSummary,
+    Prompt,
+    RunningWaitSummary,
+    SpokenValue,
+    WhyNot,
+)
+
+#: More choices than this are not all read out; "what can I say" has them all.
+_MOST_CHOICES = 5
+
+#: What "what can I say" teaches besides the answers, in this order. Left out: words
+#: that answer a question (affirm, negative), that end a pause (continue), and that
+#: complete nothing (roger, wilco).
+_TAUGHT = (
+    CommandName.SAY_AGAIN,
+    CommandName.CORRECTION,
+    CommandName.DISREGARD,
+    CommandName.STAND_BY,
+    CommandName.UNABLE,
+    CommandName.LEAVE_FOR_LATER,
+    CommandName.GO_BACK,
+    CommandName.READ_BACK,
+    CommandName.SPEAK_SLOWER,
+    CommandName.WHERE_ARE_WE,
+    CommandName.WHAT_IS_LEFT,
+    CommandName.HOW_LONG,
+    CommandName.ABANDON,
+)
+
+
+def wording(prompt: Prompt) -> str:
+    """Give the words of a prompt: one or more whole sentences, no figures.
+
+    Text of the check file stands in them as it is written, but for figures, which
+    become words, and for the first letter.
+    """
+    match prompt:
+        case prompts.Opening():
+            return _opening(prompt)
+        case prompts.Challenge():
+            return _join(sentence(spoken(prompt.area or "")), sentence(spoken(prompt.challenge)))
+        case prompts.ReadBack():
+            return _read_back(prompt.taken, prompt.verdict, prompt.limit)
+        case prompts.AcknowledgeResponse():
+            return sentence(spoken(prompt.phrase))
+        case prompts.ConfirmReading():
+            return _confirm_reading(prompt)
+        case prompts.ConfirmResponse():
+            return _confirm_response(prompt)
+        case prompts.ConfirmUnable():
+            return f"Confirm: {_name(prompt.challenge)} cannot be done?"
+        case prompts.ConfirmAbandon():
+            return f"Confirm: stop here, with {_items(prompt.open_count)} open?"
+        case prompts.WhichOne():
+            return _which_one(prompt)
+        case prompts.AskAgain():
+            return _ask_again(prompt)
+        case prompts.SayTheSetting():
+            return _say_the_setting(prompt)
+        case prompts.NotHere():
+            return _not_here(prompt)
+        case prompts.FindingRecorded():
+            return _finding_recorded(prompt.finding)
+        case prompts.Corrected():
+            return f"Withdrawn: {_name(prompt.challenge)}."
+        case prompts.Disregarded():
+            return "Dropped."
+        case prompts.HoldingAt():
+            return f"Holding at {_name(prompt.challenge)}."
+        case prompts.Continuing():
+            if prompt.restarting:
+                return "Starting over, from the first item."
+            return _join("Continuing.", _last_done(prompt.last_done))
+        case prompts.Resuming():
+            title = spoken(prompt.title)
+            if prompt.restarting:
+                return sentence(f"{title}, starting over from the first item")
+            return _join(sentence(f"{title}, resumed"), _last_done(prompt.last_done))
+        case prompts.LeftForLater():
+            return sentence(f"{_name(prompt.challenge)}, left open")
+        case prompts.ItemsLeft():
+            return sentence(f"{_items(prompt.count)} left open, now")
+        case prompts.WhereWeAre():
+            return _where_we_are(prompt)
+        case prompts.WhatIsLeft():
+            return _what_is_left(prompt)
+        case prompts.HowLong():
+            return _join(sentence(duration(prompt.elapsed_s)), *map(_wait, prompt.waits))
+        case prompts.WhatCanBeSaid():
+            return _what_can_be_said(prompt)
+        case prompts.LastRecorded():
+            return _last_recorded(prompt)
+        case prompts.SpeakingSlower():
+            return "Slower from now on."
+        case prompts.StillThere():
+            return _still_there(prompt)
+        case prompts.WaitOverdue():
+            return f"{sentence(f'{duration(prompt.within_s)} gone')} {_ask(prompt.challenge)}"
+        case prompts.WaitStarted():
+            return sentence(f"{_name(prompt.challenge)}, ready in {duration(prompt.ready_in_s)}")
+        case prompts.WaitDue():
+            return sentence(spoken(prompt.say or "") or f"{_name(prompt.challenge)}, time is up")
+        case prompts.DeviceTrouble():
+            return (
+                f"{sentence(f'{spoken(prompt.device)} lost')} Holding at {_name(prompt.challenge)}."
+            )
+        case prompts.DeviceBack():
+            return sentence(f"{spoken(prompt.device)} is back")
+        case prompts.Closing():
+            return _closing(prompt)
+        case _:
+            assert_never(prompt)
+
+
+def _opening(prompt: prompts.Opening) -> str:
+    aircraft = ", ".join(
+        part for part in (spoken(prompt.aircraft), tail_words(prompt.tail)) if part
+    )
+    return _join(sentence(spoken(prompt.title)), sentence(aircraft), sentence(_items(prompt.count)))
+
+
+def _read_back(taken: SpokenValue, verdict: Verdict, limit: Limit) -> str:
+    value = _value(taken)
+    if verdict is not Verdict.WITHIN:
+        return _join(sentence(value), sentence(_why(taken, verdict, limit)))
+    return sentence(f"{value}, within limits" if limit != Limit() else value)
+
+
+def _confirm_reading(prompt: prompts.ConfirmReading) -> str:
+    value = _value(prompt.taken)
+    why = sentence(_why(prompt.taken, prompt.verdict, prompt.limit))
+    match prompt.attempt:
+        case 0 if not why:
+            return f"Confirm {value}?"
+        case 0:
+            return _join(sentence(value), why, "Confirm?")
+        case 1:
+            return f"Affirm or negative: {value}?"
+        case 2:
+            return _join(sentence(f"I have {value}"), why, "Say affirm, or say the right value.")
+        case _:
+            return _join(
+                sentence(f"Asked {_times(prompt.attempt + 1)}: {value}"),
+                "Say affirm to keep it, negative to drop it.",
+            )
+
+
+def _confirm_response(prompt: prompts.ConfirmResponse) -> str:
+    answer = f"{_name(prompt.challenge)}, {within_sentence(spoken(prompt.phrase))}"
+    match prompt.attempt:
+        case 0:
+            return _join(sentence(answer), "Confirm?")
+        case 1:
+            return f"Affirm or negative: {answer}?"
+        case 2:
+            return _join(sentence(f"I have {answer}"), "Say affirm, or say the right answer.")
+        case _:
+            return _join(
+                sentence(f"Asked {_times(prompt.attempt + 1)}: {answer}"),
+                "Say affirm to keep it, negative to drop it.",
+            )
+
+
+def _which_one(prompt: prompts.WhichOne) -> str:
+    options = [*map(_value, prompt.values), *map(spoken, prompt.phrases)]
+    return f"Which: {listed(options)}?"
+
+
+def _ask_again(prompt: prompts.AskAgain) -> str:
+    name = sentence(spoken(prompt.challenge), ":").removesuffix(":")
+    hint = ""
+    if prompt.suggestion is not None:
+        hint = f"If you mean {within_sentence(spoken(prompt.suggestion))}, say that."
+    match prompt.attempt:
+        case 0 | 1:
+            return _join("Not understood.", hint or _ask(prompt.challenge))
+        case 2:
+            return _join(f"{name}: {_how_to_answer(prompt)}.", hint)
+        case 3 if prompt.wants_number:
+            return _join(f"{name}: say it digit by digit.", hint)
+        case 3:
+            return _join(f"{name}: speak straight into the microphone, one answer only.", hint)
+        case 4:
+            later = COMMANDS[CommandName.LEAVE_FOR_LATER][0]
+            return _join(f"{name} is still open. Answer it, or say: {later}.", hint)
+        case attempt:
+            return _join(
+                f"{name}: not understood {_times(attempt)}.",
+                hint or sentence(f"Once more, {_how_to_answer(prompt)}"),
+            )
+
+
+def _how_to_answer(prompt: prompts.AskAgain) -> str:
+    if not prompt.wants_number:
+        return _choices(prompt.choices) or "say what you see"
+    if not prompt.choices:
+        return "say the number on the gauge"
+    return f"say the number on the gauge, or {listed(_few(prompt.choices))}"
+
+
+def _choices(choices: tuple[str, ...]) -> str:
+    if not choices:
+        return ""
+    lead = "say" if len(choices) <= _MOST_CHOICES else "say, for example,"
+    return f"{lead} {listed(_few(choices))}"
+
+
+def _few(choices: tuple[str, ...]) -> list[str]:
+    return [within_sentence(spoken(choice)) for choice in choices[:_MOST_CHOICES]]
+
+
+def _say_the_setting(prompt: prompts.SayTheSetting) -> str:
+    said = sentence(f"{spoken(prompt.said)} is not a setting")
+    name = _name(prompt.challenge)
+    if prompt.wants_number:
+        return _join(said, sentence(f"{name}: say the number"))
+    how = _choices(prompt.choices) or "say what you see"
+    return _join(said, sentence(f"{name}: {how}"))
+
+
+def _not_here(prompt: prompts.NotHere) -> str:
+    match prompt.why:
+        case WhyNot.COMPLETES_NOTHING:
+            return sentence(f"{spoken(prompt.said)} does not answer it")
+        case WhyNot.NOTHING_TO_CONFIRM:
+            return "Nothing to confirm."
+        case WhyNot.NOTHING_TO_CORRECT:
+            return "Nothing to correct."
+        case WhyNot.NOTHING_RECORDED:
+            return "Nothing recorded yet."
+        case WhyNot.NOT_HOLDING:
+            return "Not holding."
+        case WhyNot.NO_ITEM_BEFORE:
+            return "No item before this one."
+        case WhyNot.AFFIRM_OR_NEGATIVE:
+            return "First, affirm or negative?"
+        case _:
+            assert_never(prompt.why)
+
+
+def _finding_recorded(finding: FindingSummary) -> str:
+    match finding.reason:
+        case FindingReason.NOT_AS_EXPECTED | FindingReason.OUTSIDE_LIMITS:
+            recorded = "Discrepancy recorded."
+        case FindingReason.CAUTION:
+            recorded = "Caution recorded."
+        case FindingReason.UNABLE:
+            recorded = "Recorded as not done."
+        case FindingReason.LATE:
+            recorded = "Recorded as late."
+        case _:
+            assert_never(finding.reason)
+    return _join(recorded, sentence(_remedy(finding)))
+
+
+def _remedy(finding: FindingSummary) -> str:
+    """What to do: the check file's words, else the action's own; nothing for information."""
+    if finding.say:
+        return spoken(finding.say)
+    match finding.action:
+        case RemedyAction.MAINTENANCE:
+            return "Call maintenance"
+        case RemedyAction.CAPTAIN:
+            return "Tell the captain"
+        case RemedyAction.INFORMATION:
+            return ""
+        case _:
+            assert_never(finding.action)
+
+
+def _where_we_are(prompt: prompts.WhereWeAre) -> str:
+    place = f"item {count_words(prompt.number)} of {count_words(prompt.count)}"
+    area = f"{spoken(prompt.area)}: " if prompt.area else ""
+    return _join(
+        sentence(f"{spoken(prompt.title)}, {place}"),
+        sentence(f"{area}{_name(prompt.challenge) if area else spoken(prompt.challenge)}"),
+        "Holding." if prompt.holding else "",
+        _last_done(prompt.last_done),
+    )
+
+
+def _what_is_left(prompt: prompts.WhatIsLeft) -> str:
+    left = [_name(challenge) for challenge in prompt.left]
+    return _join(
+        sentence(f"{_items(prompt.to_come)} to come" if prompt.to_come else "None to come"),
+        sentence(f"{count_words(len(left))} left open: {listed(left, 'and')}") if left else "",
+        sentence(_discrepancies(prompt.findings)),
+    )
+
+
+def _what_can_be_said(prompt: prompts.WhatCanBeSaid) -> str:
+    answers = [within_sentence(spoken(response)) for response in prompt.responses]
+    example = f"A number, such as {_value(prompt.example)}." if prompt.example else ""
+    taught = [COMMANDS[name][0] for name in _TAUGHT]
+    return _join(
+        sentence(f"Say {listed(answers)}") if answers else "",
+        example,
+        sentence(f"{'Or' if answers or example else 'Say'}: {listed(taught)}"),
+    )
+
+
+def _last_recorded(prompt: prompts.LastRecorded) -> str:
+    said = within_sentence(spoken(prompt.phrase or ""))
+    if prompt.value is not None:
+        said = _value(prompt.value)
+        if prompt.verdict is not None:
+            said = f"{said}, {_verdict(prompt.verdict)}"
+    return sentence(f"{spoken(prompt.challenge)}: {said}")
+
+
+def _verdict(verdict: Verdict) -> str:
+    match verdict:
+        case Verdict.WITHIN:
+            return "within limits"
+        case Verdict.CAUTION:
+            return "caution"
+        case Verdict.OUTSIDE:
+            return "outside limits"
+        case _:
+            assert_never(verdict)
+
+
+def _still_there(prompt: prompts.StillThere) -> str:
+    name = _name(prompt.challenge)
+    match prompt.attempt:
+        case 0 | 1:
+            return f"Waiting at {name}."
+        case 2:
+            return f"Still at {name}. Silent until you speak."
+        case attempt:
+            return f"Still at {name}, asked {_times(attempt)}."
+
+
+def _closing(prompt: prompts.Closing) -> str:
+    title = spoken(prompt.title)
+    open_items = [_name(challenge) for challenge in prompt.open_items]
+    open_sentence = ""
+    match prompt.ending:
+        case EndingKind.COMPLETE:
+            head = f"{title} complete"
+        case EndingKind.COMPLETE_EXCEPT if open_items:
+            head = f"{title} complete except {_items(len(open_items))}: {listed(open_items, 'and')}"
+        case EndingKind.COMPLETE_EXCEPT:
+            head = f"{title} complete except {_discrepancies(len(prompt.findings))}"
+        case EndingKind.ABANDONED:
+            at = f" at {_name(prompt.at)}" if prompt.at else ""
+            head = f"{title} abandoned{at}"
+            open_sentence = sentence(f"{_items(len(open_items))} open")
+        case _:
+            assert_never(prompt.ending)
+    said_in_head = prompt.ending is EndingKind.COMPLETE_EXCEPT and not open_items
+    heading = ""
+    if prompt.findings and not said_in_head:
+        heading = sentence(_discrepancies(len(prompt.findings)))
+    return _join(
+        sentence(head),
+        open_sentence,
+        heading,
+        *map(_finding, prompt.findings),
+        *map(_wait, prompt.waits),
+    )
+
+
+def _finding(finding: FindingSummary) -> str:
+    """One discrepancy and what it needs."""
+    parts = [spoken(finding.challenge)]
+    if finding.value is not None:
+        parts.append(_value(finding.value))
+    elif finding.said:
+        parts.append(within_sentence(spoken(finding.said)))
+    match finding.reason:
+        case FindingReason.NOT_AS_EXPECTED:
+            pass
+        case FindingReason.OUTSIDE_LIMITS:
+            parts.append("outside limits")
+        case FindingReason.CAUTION:
+            parts.append("caution")
+        case FindingReason.UNABLE:
+            parts[1:] = ["not done"]
+        case FindingReason.LATE:
+            parts.append("late")
+        case _:
+            assert_never(finding.reason)
+    return _join(sentence(", ".join(parts)), sentence(_remedy(finding)))
+
+
+def _wait(wait: RunningWaitSummary) -> str:
+    remaining = f"{duration(wait.remaining_s)} to go" if wait.remaining_s > 0 else "time is up"
+    return sentence(f"{spoken(wait.challenge)}, {remaining}")
+
+
+def _why(taken: SpokenValue, verdict: Verdict, limit: Limit) -> str:
+    """Say which bound a reading has crossed; nothing if it is within limits."""
+    value, scale = taken.value, taken.scale
+    match verdict:
+        case Verdict.WITHIN:
+            return ""
+        case Verdict.OUTSIDE:
+            if limit.minimum is not None and value < limit.minimum:
+                return f"below minimum {_number(limit.minimum, scale)}"
+            if limit.maximum is not None and value > limit.maximum:
+                return f"above maximum {_number(limit.maximum, scale)}"
+            return "outside limits"
+        case Verdict.CAUTION:
+            if limit.caution_below is not None and value < limit.caution_below:
+                return f"caution, below {_number(limit.caution_below, scale)}"
+            if limit.caution_above is not None and value > limit.caution_above:
+                return f"caution, above {_number(limit.caution_above, scale)}"
+            return "caution"
+        case _:
+            assert_never(verdict)
+
+
+def _value(taken: SpokenValue) -> str:
+    number = _number(taken.value, taken.scale)
+    unit = read_unit_of_one(taken.unit) if taken.value == 1 else read_unit(taken.unit)
+    return f"{number} {unit}".strip()
+
+
+def _number(value: Decimal, scale: Scale) -> str:
+    """Say a number as the gauge's readings are said.
+
+    A limit that was computed need not be a mark of the gauge: it is then said on a
+    scale with as many places as it has, for the number said must be the number held.
+    """
+    if value in scale:
+        return read_number(value, scale)
+    exponent = value.normalize().as_tuple().exponent
+    step = Decimal(1).scaleb(min(int(exponent), 0))
+    return read_number(value, Scale(lowest=value, highest=value, step=step))
+
+
+def _name(challenge: str) -> str:
+    """A challenge inside a sentence."""
+    return within_sentence(spoken(challenge)).rstrip(".?!")
+
+
+def _ask(challenge: str) -> str:
+    return sentence(spoken(challenge).rstrip(".?!"), "?")
+
+
+def _last_done(challenge: str | None) -> str:
+    return f"Last done: {_name(challenge)}." if challenge else ""
+
+
+def _items(count: int) -> str:
+    return counted(count, "item", "items")
+
+
+def _discrepancies(count: int) -> str:
+    return counted(count, "discrepancy", "discrepancies") if count else "no discrepancies"
+
+
+def _times(count: int) -> str:
+    return {1: "once", 2: "twice"}.get(count, f"{count_words(count)} times")
+
+
+def _join(*sentences: str) -> str:
+    return " ".join(part for part in sentences if part)
