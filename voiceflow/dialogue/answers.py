@@ -249,9 +249,11 @@ def correct(turn: Turn, utterance: Utterance, correction: Correction, decision: 
 
 def which_one(item: Item, options: tuple[object, ...]) -> WhichOne:
     """Give the question that names what the words could mean."""
-    values: tuple[SpokenValue, ...] = tuple(
-        spoken_value(item, option.value) for option in options if isinstance(option, Reading)
-    )
+    values: tuple[SpokenValue, ...] = ()
+    if item.reading is not None:
+        values = tuple(
+            spoken_value(item, option.value) for option in options if isinstance(option, Reading)
+        )
     phrases = tuple(option.phrase for option in options if isinstance(option, Response))
     return WhichOne(values=values, phrases=phrases)
 

@@ -1,0 +1,273 @@
+"""What holds in every conversation, however it goes."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from hypothesis import settings
+from hypothesis import strategies as st
+from hypothesis.stateful import RuleBasedStateMachine, initialize, invariant, precondition, rule
+from typing_extensions import override
+
+from tests.builders import (
+    expected,
+    heard,
+    make_check,
+    make_gauge,
+    make_item,
+    reading,
+    wrong,
+)
+from voiceflow.checks.model import InterruptedPolicy, Wait
+from voiceflow.dialogue.actions import Finish, Ignored, Listen, Record, Say, StopSpeaking
+from voiceflow.dialogue.events import (
+    DeviceLost,
+    DeviceReturned,
+    Event,
+    InputEnded,
+    Resumed,
+    SpeechStarted,
+    Spoken,
+    Started,
+    TimePassed,
+)
+from voiceflow.dialogue.machine import begin, handle, next_deadline_s
+from voiceflow.dialogue.state import Phase, State
+from voiceflow.grammar.meaning import (
+    Ambiguous,
+    Command,
+    Correction,
+    Meaning,
+    NoMatch,
+    Reading,
+    Response,
+    ResponseState,
+)
+from voiceflow.phraseology.commands import CommandName
+from voiceflow.phraseology.prompts import (
+    Closing,
+    ConfirmReading,
+    EndingKind,
+    FindingRecorded,
+    ReadBack,
+)
+
+CHECK = make_check(
+    make_item(),
+    make_gauge(),
+    make_item("lamp", "Warning light", expect=("out",), wait=Wait(within_s=10.0)),
+    make_item("align", "Reference", expect=("aligning",), wait=Wait(ready_in_s=25.0)),
+    make_gauge("fuel", "Left fuel", critical=True),
+)
+
+ANSWERS = st.one_of(
+    st.builds(reading, st.integers(0, 200).map(lambda mark: mark * 10)),
+    st.just(expected()),
+    st.just(wrong()),
+    st.just(Response(phrase="set", state=ResponseState.INSUFFICIENT)),
+)
+MEANINGS: st.SearchStrategy[Meaning] = st.one_of(
+    ANSWERS,
+    ANSWERS,
+    st.sampled_from(CommandName).map(lambda name: Command(name=name)),
+    st.builds(
+        lambda this, previous: Correction(this=tuple(this), previous=tuple(previous)),
+        st.lists(ANSWERS, max_size=2),
+        st.lists(ANSWERS, max_size=2),
+    ),
+    st.builds(
+        lambda one, other: Ambiguous(options=(one, other)),
+        ANSWERS,
+        st.one_of(ANSWERS, st.just(Command(name=CommandName.AFFIRM))),
+    ),
+    st.just(NoMatch()),
+)
+SURE = st.sampled_from([1.0, 1.0, 1.0, 0.5, 0.3, 0.0])
+
+
+class Talk(RuleBasedStateMachine):
+    """Any events in any order; the rules of the record hold after each."""
+
+    state: State
+    events: list[Event]
+
+    @initialize(policy=st.sampled_from(InterruptedPolicy))
+    def begin(self, policy: InterruptedPolicy) -> None:
+        self.check = replace(CHECK, interrupted=policy)
+        self.state = begin(self.check)
+        self.events = []
+        self.at_s = 0.0
+        self.said_values: set[tuple[str, object]] = set()
+        self.take(Started(at_s=0.0))
+
+    def take(self, event: Event) -> None:
+        before = self.state
+        step = handle(before, event)
+        self.events.append(event)
+        self.state = step.state
+        kinds = [type(action) for action in step.actions]
+        # records first, then the ear, then the mouth: what is acknowledged is on disk
+        order = [Record, StopSpeaking, Listen, Say, Finish, Ignored]
+        assert kinds == sorted(kinds, key=order.index)
+        says = [prompt for act in step.actions if isinstance(act, Say) for prompt in act.prompts]
+        for prompt in says:
+            if isinstance(prompt, ReadBack | ConfirmReading):
+                self.said_values.add((str(before.item_id), prompt.taken.value))
+        for action in step.actions:
+            if isinstance(action, Record) and action.outcome is not None:
+                self.check_outcome(before, event, action, says)
+            if isinstance(action, Record) and action.discrepancy is not None:
+                assert any(isinstance(prompt, FindingRecorded) for prompt in says)
+        if before.phase is Phase.FINISHED and not isinstance(event, Resumed):
+            assert not any(isinstance(action, Record | Say | Listen) for action in step.actions)
+        ending = step.state.ending
+        if ending is not None and ending.kind is EndingKind.COMPLETE:
+            assert step.state.open_items == ()
+            assert step.state.open_discrepancies == ()
+        for prompt in says:
+            if isinstance(prompt, Closing) and prompt.ending is EndingKind.COMPLETE:
+                assert prompt.open_items == ()
+                assert prompt.findings == ()
+
+    def check_outcome(
+        self, before: State, event: Event, action: Record, says: Sequence[object]
+    ) -> None:
+        """Nothing is recorded that was not said, and every number was said back."""
+        outcome = action.outcome
+        assert outcome is not None
+        # only an utterance records an outcome: never time, never a device
+        assert event.kind == "heard"
+        pending = before.pending
+        meanings: list[object] = [getattr(event, "utterance").meaning]  # noqa: B009
+        if pending is not None and hasattr(pending, "answer"):
+            meanings.append(pending.answer)
+        for meaning in list(meanings):
+            if isinstance(meaning, Correction):
+                meanings.extend((*meaning.this, *meaning.previous))
+        if outcome.value is not None:
+            assert any(
+                isinstance(meaning, Reading) and meaning.value == outcome.value
+                for meaning in meanings
+            )
+            said_back = any(
+                isinstance(prompt, ReadBack) and prompt.taken.value == outcome.value
+                for prompt in says
+            )
+            assert said_back or (
+                outcome.confirmed and (outcome.item_id, outcome.value) in self.asked_back()
+            )
+        elif outcome.phrase is not None:
+            assert any(
+                isinstance(meaning, Response) and meaning.phrase == outcome.phrase
+                for meaning in meanings
+            )
+        if self.check.item(outcome.item_id).critical:
+            assert outcome.confirmed
+
+    def asked_back(self) -> set[tuple[str, object]]:
+        values: set[tuple[str, object]] = set()
+        state = begin(self.check)
+        for event in self.events:
+            step = handle(state, event)
+            for action in step.actions:
+                if isinstance(action, Say):
+                    values |= {
+                        (str(step.state.item_id), prompt.taken.value)
+                        for prompt in action.prompts
+                        if isinstance(prompt, ConfirmReading)
+                    }
+            state = step.state
+        return values
+
+    @rule(meaning=MEANINGS, confidence=SURE, after_s=st.floats(0.5, 20.0))
+    def hear(self, meaning: Meaning, confidence: float, after_s: float) -> None:
+        self.at_s += after_s
+        item_id = self.state.item_id or "covers"
+        self.take(heard(item_id, meaning, self.at_s, confidence=confidence))
+
+    @rule(phrase=st.sampled_from(["as wanted", "affirm", "continue"]))
+    def go_on(self, phrase: str) -> None:
+        """Mostly sensible answers, so that conversations reach their end."""
+        self.at_s += 1.0
+        item_id = self.state.item_id
+        if item_id is None:
+            return
+        meaning: Meaning
+        if self.state.phase is Phase.HOLDING:
+            meaning = Command(name=CommandName.CONTINUE)
+        elif self.state.pending is not None or phrase == "affirm":
+            meaning = Command(name=CommandName.AFFIRM)
+        elif self.check.item(item_id).reading is not None:
+            meaning = reading(1500)
+        else:
+            meaning = expected()
+        self.take(heard(item_id, meaning, self.at_s))
+
+    @rule(meaning=ANSWERS)
+    def hear_late(self, meaning: Meaning) -> None:
+        before = self.state
+        others = [item.id for item in self.check.items if item.id != self.state.item_id]
+        self.take(heard(others[0], meaning, self.at_s))
+        assert self.state.outcomes == before.outcomes
+
+    @rule()
+    def speak_up(self) -> None:
+        self.take(SpeechStarted(at_s=self.at_s))
+
+    @precondition(lambda self: self.state.saying)
+    @rule(completed=st.booleans())
+    def spoken(self, completed: bool) -> None:
+        self.at_s += 1.0
+        self.take(Spoken(at_s=self.at_s, words="", completed=completed))
+
+    @precondition(lambda self: next_deadline_s(self.state) is not None)
+    @rule()
+    def pass_time(self) -> None:
+        due_s = next_deadline_s(self.state)
+        assert due_s is not None
+        self.at_s = max(self.at_s, due_s)
+        self.take(TimePassed(at_s=self.at_s))
+
+    @rule(lost=st.booleans())
+    def device(self, lost: bool) -> None:
+        self.take((DeviceLost if lost else DeviceReturned)(at_s=self.at_s, device="headset"))
+
+    @rule(resumed=st.booleans())
+    def stop_and_resume(self, resumed: bool) -> None:
+        before = self.state
+        self.take((Resumed if resumed else InputEnded)(at_s=self.at_s))
+        if self.check.interrupted is InterruptedPolicy.RESUME:
+            assert self.state.outcomes == before.outcomes
+            assert self.state.pending == before.pending
+            assert self.state.item_id == before.item_id
+
+    @invariant()
+    def each_item_has_one_place(self) -> None:
+        state = self.state
+        if state.phase is Phase.FINISHED:
+            assert state.ending is not None
+            return
+        current = [state.item_id] if state.item_id else []
+        answered = [outcome.item_id for outcome in state.outcomes]
+        places = [*current, *state.queue, *state.left, *answered]
+        if not state.reviewing_left:
+            assert sorted(places) == sorted(item.id for item in self.check.items)
+        else:
+            assert len(places) == len(set(places))
+
+    @override
+    def teardown(self) -> None:
+        """Replay gives the very state."""
+        if not hasattr(self, "events"):
+            return
+        state = begin(self.check)
+        for event in self.events:
+            state = handle(state, event).state
+        assert state == self.state
+
+    @invariant()
+    def a_question_is_open_only_while_confirming(self) -> None:
+        assert (self.state.pending is not None) == (self.state.phase is Phase.CONFIRMING)
+
+
+TestTalk = Talk.TestCase
+TestTalk.settings = settings(max_examples=200, stateful_step_count=40, deadline=None)
