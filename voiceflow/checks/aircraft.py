@@ -1,0 +1,91 @@
+"""The aircraft file: what differs between tails.
+
+Holds the file's shape (pydantic) and what it becomes (``Aircraft``).
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from decimal import Decimal
+from typing import Any
+
+from pydantic import ConfigDict, Field
+
+from voiceflow.checks.fields import FileModel, Name, Number, ScaleMarks, Text
+from voiceflow.numbers.scale import Scale
+
+
+class GaugeFile(FileModel):
+    """A gauge of this tail."""
+
+    unit: Text | None = Field(default=None, description="Unit symbol; none for a bare number.")
+    scale: ScaleMarks = Field(description="Its marks: {from, to, step}.")
+
+
+class LimitFile(FileModel):
+    """A limit of this tail."""
+
+    value: Number = Field(description="The limit.")
+    unit: Text | None = Field(default=None, description="Its unit, the same as the gauge's.")
+
+
+def _titled(schema: dict[str, Any]) -> None:
+    schema["title"] = "Voiceflow aircraft file"
+
+
+class AircraftFile(FileModel):
+    """One tail: equipment, gauges and limits that checks refer to by name."""
+
+    model_config = ConfigDict(json_schema_extra=_titled)
+
+    aircraft: Text = Field(description="Type of aircraft, as check files name it.")
+    tail: Text = Field(description="Registration.")
+    operator: Text | None = Field(default=None, description="Who operates it.")
+    equipment: dict[Name, Text] = Field(
+        default_factory=dict,
+        description="What this tail has: name -> kind, such as recorder: manual.",
+    )
+    gauges: dict[Name, GaugeFile] = Field(
+        default_factory=dict, description="Gauges that checks name in scale: {aircraft: NAME}."
+    )
+    limits: dict[Name, LimitFile] = Field(
+        default_factory=dict, description="Limits that checks name: {aircraft: NAME}."
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Gauge:
+    """A gauge: its marks and its unit symbol (empty for a bare number)."""
+
+    scale: Scale
+    unit: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NamedLimit:
+    """A limit by name: its value and its unit symbol (empty for a bare number)."""
+
+    value: Decimal
+    unit: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Aircraft:
+    """One tail, ready for use.
+
+    Attributes:
+        type: Type name ("Skerry 42").
+        tail: Registration ("X-SKR7").
+        operator: Who operates it; empty if the file does not say.
+        equipment: Name -> kind.
+        gauges: Name -> gauge.
+        limits: Name -> limit.
+        digest: SHA-256 of the file's bytes, hexadecimal.
+    """
+
+    type: str
+    tail: str
+    operator: str = ""
+    equipment: Mapping[str, str] = field(default_factory=dict)
+    gauges: Mapping[str, Gauge] = field(default_factory=dict)
+    limits: Mapping[str, NamedLimit] = field(default_factory=dict)
+    digest: str = ""

@@ -1,0 +1,338 @@
+"""Check and aircraft files in, checks ready to run out, or every problem at once.
+
+Reads files and nothing else; shapes are in ``file.py`` and ``aircraft.py``, the
+rules of an item in ``resolve.py``.
+"""
+
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from voiceflow.checks.aircraft import Aircraft, AircraftFile, Gauge, NamedLimit
+from voiceflow.checks.file import CheckFile, HeaderFile, ItemFile
+from voiceflow.checks.model import Check, Item, Source
+from voiceflow.checks.problem import Problem
+from voiceflow.checks.resolve import (
+    AircraftNames,
+    ItemResolver,
+    folded,
+    made_scale,
+    scale_fault,
+)
+from voiceflow.checks.validation import Validated, validate
+from voiceflow.checks.yaml_tree import Tree, TreePath, read_tree
+from voiceflow.errors import CheckFileError
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class WrittenItem:
+    """An item as far as it could be read, and where it stands.
+
+    Attributes:
+        path: Its path in the tree.
+        item: The item; None if something in it stops it from running.
+        is_fitted: This tail has the equipment that the item is about.
+    """
+
+    path: TreePath
+    item: Item | None
+    is_fitted: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ReadCheck:
+    """All that was read of a check file, sound or not.
+
+    Attributes:
+        tree: The file's values and places.
+        header: What stands above the items, if it could be read.
+        items: Every item that could be read, also those not on this tail.
+        check: The check; None if there is any problem.
+        problems: Every problem, in file order, those of the check file first.
+    """
+
+    tree: Tree
+    header: HeaderFile | None
+    items: tuple[WrittenItem, ...]
+    check: Check | None
+    problems: tuple[Problem, ...]
+
+
+def load_check(
+    path: Path,
+    aircraft_path: Path | None = None,
+    *,
+    languages: Collection[str] | None = None,
+) -> Check:
+    """Load a check for one aircraft.
+
+    Args:
+        path: The check file.
+        aircraft_path: The aircraft file; none: the one that the check file names, if any.
+        languages: Codes of the language packs there are; none: not compared.
+
+    Raises:
+        CheckFileError: With every problem of both files.
+    """
+    read = read_check(path, aircraft_path, languages=languages)
+    if read.check is None:
+        raise CheckFileError(read.problems)
+    return read.check
+
+
+def load_aircraft(path: Path) -> Aircraft:
+    """Load an aircraft file.
+
+    Raises:
+        CheckFileError: With every problem of the file.
+    """
+    names, problems = _read_aircraft(path)
+    if problems or names.aircraft is None:
+        raise CheckFileError(problems)
+    return names.aircraft
+
+
+def read_check(
+    path: Path,
+    aircraft_path: Path | None = None,
+    *,
+    languages: Collection[str] | None = None,
+) -> ReadCheck:
+    """Read a check file as far as it can be read, for ``load_check`` and for lint.
+
+    Args:
+        path: The check file.
+        aircraft_path: The aircraft file; none: the one that the check file names, if any.
+        languages: Codes of the language packs there are; none: not compared.
+    """
+    tree = read_tree(path)
+    if not isinstance(tree.value, dict):
+        problems = tree.problems or (_no_keys(tree, "Begin with check: and the check's name."),)
+        return ReadCheck(tree=tree, header=None, items=(), check=None, problems=problems)
+    problems = list(tree.problems)
+    head = _validate_header(tree)
+    problems += head.problems
+    header = head.model
+    if aircraft_path is None and header is not None and header.aircraft_file is not None:
+        aircraft_path = path.parent / header.aircraft_file
+        fault = _missing_aircraft(tree, header.aircraft_file, aircraft_path)
+        problems += fault
+        names = AircraftNames(has_file=True) if fault else None
+    else:
+        names = None
+    aircraft_problems: tuple[Problem, ...] = ()
+    if names is None:
+        names, aircraft_problems = (
+            _read_aircraft(aircraft_path) if aircraft_path is not None else (AircraftNames(), ())
+        )
+    if header is not None:
+        problems += _compare_header(tree, header, names, languages)
+    items, item_problems = _read_items(tree, names)
+    problems += item_problems
+    ordered = (*sorted(problems), *sorted(aircraft_problems))
+    check = None
+    if header is not None and not ordered:
+        check = _made(tree, header, items, names)
+    return ReadCheck(tree=tree, header=header, items=items, check=check, problems=ordered)
+
+
+# --- the header ---
+
+
+def _validate_header(tree: Tree) -> Validated[HeaderFile]:
+    above = {key: value for key, value in tree.value.items() if key != "items"}
+    return validate(tree, above, (), HeaderFile, known_as=CheckFile)
+
+
+def _missing_aircraft(tree: Tree, name: str, path: Path) -> list[Problem]:
+    """Blame the key, not the file, when the file named by the check is not there."""
+    try:
+        is_there = path.exists()
+    except (OSError, ValueError):
+        is_there = False
+    if is_there:
+        return []
+    return [
+        _problem(
+            tree,
+            ("aircraft_file",),
+            "no-aircraft-file",
+            f"there is no aircraft file {name!r} beside this file",
+            "Put its name right; it is looked up from the folder of the check file.",
+        )
+    ]
+
+
+def _compare_header(
+    tree: Tree, header: HeaderFile, names: AircraftNames, languages: Collection[str] | None
+) -> list[Problem]:
+    problems = []
+    if languages is not None and header.language not in languages:
+        problems.append(
+            _problem(
+                tree,
+                ("language",),
+                "unknown-language",
+                f"there is no language pack {header.language!r}",
+                f"There are {', '.join(sorted(languages))}.",
+            )
+        )
+    aircraft = names.aircraft
+    if aircraft is not None and folded(aircraft.type) != folded(header.aircraft):
+        problems.append(
+            _problem(
+                tree,
+                ("aircraft",),
+                "other-aircraft",
+                f"this check is for {header.aircraft}, the aircraft file for "
+                f"{aircraft.type}, {aircraft.tail}",
+                "Use the aircraft file of this type.",
+            )
+        )
+    return problems
+
+
+# --- the items ---
+
+
+def _read_items(tree: Tree, names: AircraftNames) -> tuple[tuple[WrittenItem, ...], list[Problem]]:
+    if "items" not in tree.value:
+        what, remedy = "the key 'items' is missing", "Add items: with the lines of the check."
+        return (), [_problem(tree, (), "missing-key", what, remedy)]
+    written = tree.value["items"]
+    if not isinstance(written, list):
+        what, remedy = "items: a list is wanted", "Begin each item with a hyphen: - id: ..."
+        return (), [_problem(tree, ("items",), "wrong-type", what, remedy)]
+    if not written:
+        return (), [_problem(tree, ("items",), "no-items", "there are no items", "Add one.")]
+    problems: list[Problem] = []
+    items: list[WrittenItem] = []
+    first_lines: dict[str, int] = {}
+    for index, value in enumerate(written):
+        base: TreePath = ("items", index)
+        name = value.get("id") if isinstance(value, dict) else None
+        label = name if isinstance(name, str) and name.strip() else f"no. {index + 1}"
+        if label in first_lines:
+            problems.append(
+                _problem(
+                    tree,
+                    (*base, "id"),
+                    "duplicate-id",
+                    f"the name {label!r} is taken by the item in line {first_lines[label]}",
+                    "Give this item another id.",
+                    item=label,
+                )
+            )
+        first_lines.setdefault(label, tree.place(base).line)
+        validated = validate(tree, value, base, ItemFile, item=label)
+        problems += validated.problems
+        if validated.model is not None:
+            resolver = ItemResolver(tree, base, validated.model, validated.cut, names)
+            is_fitted = resolver.is_fitted()
+            item = resolver.item()
+            problems += resolver.problems
+            items.append(WrittenItem(path=base, item=item, is_fitted=is_fitted))
+    if not problems and not any(item.is_fitted for item in items):
+        problems.append(
+            _problem(
+                tree,
+                ("items",),
+                "no-items",
+                "this aircraft has the equipment of none of the items",
+                "Look at when: of the items and at equipment: in the aircraft file.",
+            )
+        )
+    return tuple(items), problems
+
+
+def _made(
+    tree: Tree, header: HeaderFile, items: tuple[WrittenItem, ...], names: AircraftNames
+) -> Check:
+    aircraft = names.aircraft
+    return Check(
+        id=header.check,
+        title=header.title,
+        kind=header.kind,
+        language=header.language,
+        aircraft=header.aircraft,
+        tail=aircraft.tail if aircraft is not None else "",
+        source=Source(document=header.source.document, revision=header.source.revision),
+        interrupted=header.interrupted,
+        items=tuple(each.item for each in items if each.is_fitted and each.item is not None),
+        check_digest=tree.digest,
+        aircraft_digest=aircraft.digest if aircraft is not None else "",
+    )
+
+
+# --- the aircraft ---
+
+
+def _read_aircraft(path: Path) -> tuple[AircraftNames, tuple[Problem, ...]]:
+    tree = read_tree(path)
+    if not isinstance(tree.value, dict):
+        problems = tree.problems or (_no_keys(tree, "Begin with aircraft: and the type."),)
+        return AircraftNames(has_file=True), problems
+    problems = list(tree.problems)
+    validated = validate(tree, tree.value, (), AircraftFile)
+    problems += validated.problems
+    written = validated.model
+    gauges: dict[str, Gauge] = {}
+    if written is not None:
+        for name, gauge in written.gauges.items():
+            fault = scale_fault(gauge.scale)
+            if fault is None:
+                gauges[name] = Gauge(scale=made_scale(gauge.scale), unit=gauge.unit or "")
+            else:
+                place = ("gauges", name, "scale", fault.key)
+                problems.append(_problem(tree, place, fault.rule, fault.what, fault.remedy))
+    aircraft = None
+    if written is not None:
+        aircraft = Aircraft(
+            type=written.aircraft,
+            tail=written.tail,
+            operator=written.operator or "",
+            equipment=dict(written.equipment),
+            gauges=gauges,
+            limits={
+                name: NamedLimit(value=limit.value, unit=limit.unit or "")
+                for name, limit in written.limits.items()
+            },
+            digest=tree.digest,
+        )
+    names = AircraftNames(
+        aircraft=aircraft,
+        has_file=True,
+        gauges=_names_in(tree.value, "gauges"),
+        limits=_names_in(tree.value, "limits"),
+        equipment=_names_in(tree.value, "equipment"),
+    )
+    return names, tuple(sorted(problems))
+
+
+def _names_in(value: Mapping[str, Any], section: str) -> frozenset[str]:
+    inside = value.get(section)
+    return frozenset(inside) if isinstance(inside, dict) else frozenset()
+
+
+# --- telling ---
+
+
+def _no_keys(tree: Tree, remedy: str) -> Problem:
+    what = "the file is no list of keys and values"
+    return _problem(tree, (), "wrong-type", what, remedy)
+
+
+def _problem(
+    tree: Tree, path: TreePath, rule: str, what: str, remedy: str, item: str | None = None
+) -> Problem:
+    place = tree.place(path)
+    return Problem(
+        path=tree.path,
+        line=place.line,
+        column=place.column,
+        rule=rule,
+        what=what,
+        remedy=remedy,
+        item=item,
+    )

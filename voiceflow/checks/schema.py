@@ -1,0 +1,42 @@
+"""JSON Schema of check and aircraft files, for editors.
+
+The texts are shipped as ``check.schema.json`` and ``aircraft.schema.json`` beside
+the files; ``python -m voiceflow.checks.schema FOLDER`` writes them anew.
+"""
+
+import json
+import sys
+from pathlib import Path
+
+from pydantic import BaseModel
+
+from voiceflow.checks.aircraft import AircraftFile
+from voiceflow.checks.file import CheckFile
+
+SCHEMAS: dict[str, type[BaseModel]] = {
+    "check.schema.json": CheckFile,
+    "aircraft.schema.json": AircraftFile,
+}
+
+
+def schema_text(name: str) -> str:
+    """Give the text of one schema.
+
+    Args:
+        name: A key of ``SCHEMAS``.
+    """
+    schema = {
+        "$schema": "https://json-schema.org/draft/2020-12/schema",
+        **SCHEMAS[name].model_json_schema(by_alias=True),
+    }
+    return json.dumps(schema, indent=2, ensure_ascii=False) + "\n"
+
+
+def write_schemas(folder: Path) -> None:
+    """Write the schemas into a folder."""
+    for name in SCHEMAS:
+        (folder / name).write_text(schema_text(name), encoding="utf-8")
+
+
+if __name__ == "__main__":
+    write_schemas(Path(sys.argv[1]))

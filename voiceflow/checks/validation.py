@@ -1,0 +1,225 @@
+"""Values of a file against a pydantic model -> the model, and every problem with its place.
+
+One mistake must not hide another: what is wrong is cut out and the rest is
+validated again, so that the caller can still hold the sound fields against each
+other. Only the first round's problems are reported; the later ones are of our cutting.
+"""
+
+import copy
+import types
+import typing
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Any, Generic, TypeVar
+
+from pydantic import BaseModel, ValidationError
+from pydantic_core import ErrorDetails
+from rapidfuzz import fuzz, process, utils
+
+from voiceflow.checks.fields import shown
+from voiceflow.checks.problem import Problem
+from voiceflow.checks.yaml_tree import Tree, TreePath
+
+M = TypeVar("M", bound=BaseModel)
+
+#: Below this likeness (rapidfuzz ratio, 0 to 100) a suggestion confuses more than it
+#: helps: "expct" and "expect" have 91, "area" and "aircraft" 50.
+NEAR_ENOUGH = 65
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Validated(Generic[M]):
+    """What came of validating a group of keys.
+
+    Attributes:
+        model: The model; None if not even the sound keys make one.
+        problems: Every problem, in no order.
+        cut: Names of the top keys that were cut out, in whole or in part.
+    """
+
+    model: M | None
+    problems: tuple[Problem, ...]
+    cut: frozenset[str]
+
+
+def validate(
+    tree: Tree,
+    value: Any,
+    base: TreePath,
+    model: type[M],
+    *,
+    item: str | None = None,
+    known_as: type[BaseModel] | None = None,
+) -> Validated[M]:
+    """Validate one group of keys of a file.
+
+    Args:
+        tree: The file.
+        value: The group, as it stands in the tree at ``base``.
+        base: Its path.
+        model: What it should be.
+        item: The item that it belongs to, for the messages.
+        known_as: A model with more keys, for "did you mean": the whole of which
+            ``model`` is a part.
+    """
+    problems: list[Problem] = []
+    cut: set[str] = set()
+    value = copy.deepcopy(value)
+    is_first = True
+    while True:
+        try:
+            made = model.model_validate(value)
+        except ValidationError as error:
+            details = error.errors(include_url=False)
+        else:
+            return Validated(model=made, problems=tuple(problems), cut=frozenset(cut))
+        places = [_located(value, detail["loc"]) for detail in details]
+        if is_first:
+            problems = [
+                _problem(tree, base, path, detail, known_as or model, item)
+                for path, detail in zip(places, details, strict=True)
+            ]
+            is_first = False
+        if () in places:
+            return Validated(model=None, problems=tuple(problems), cut=frozenset(cut))
+        for path in places:
+            cut.add(str(path[0]))
+            _cut(value, path)
+
+
+def nearest(word: str, known: typing.Iterable[str]) -> str | None:
+    """Give the known word that is most like this one, if any is near enough."""
+    found = process.extractOne(
+        word,
+        sorted(known),
+        scorer=fuzz.ratio,
+        processor=utils.default_process,
+        score_cutoff=NEAR_ENOUGH,
+    )
+    return found[0] if found else None
+
+
+def did_you_mean(word: str, known: typing.Iterable[str], otherwise: str) -> str:
+    """Give a remedy for an unknown word: the nearest known one, or what else to do."""
+    near = nearest(word, known)
+    return f"Did you mean {near!r}?" if near else otherwise
+
+
+def _located(value: Any, loc: tuple[int | str, ...]) -> TreePath:
+    """Give the part of an error's location that exists in the file.
+
+    Pydantic's locations also hold the tags of unions and the names of keys that
+    are missing.
+    """
+    path: list[int | str] = []
+    for part in loc:
+        if isinstance(value, dict) and part in value:
+            value = value[part]
+        elif isinstance(value, list) and isinstance(part, int) and part < len(value):
+            value = value[part]
+        else:
+            continue
+        path.append(part)
+    return tuple(path)
+
+
+def _cut(value: Any, path: TreePath) -> None:
+    """Take the value at a path out of its mapping (a list goes out as a whole)."""
+    parents = [value]
+    for part in path[:-1]:
+        try:
+            parents.append(parents[-1][part])
+        except (KeyError, IndexError, TypeError):
+            return  # an earlier cut took it along
+    for depth in range(len(path) - 1, -1, -1):
+        if isinstance(parents[depth], dict):
+            parents[depth].pop(path[depth], None)
+            return
+
+
+def _problem(
+    tree: Tree,
+    base: TreePath,
+    path: TreePath,
+    detail: ErrorDetails,
+    model: type[BaseModel],
+    item: str | None,
+) -> Problem:
+    kind = detail["type"]
+    where = (*base, *path)
+    name = str(path[-1]) if path else "the file" if not base else "this"
+    found = shown(detail["input"])
+    of_key = False
+    match kind:
+        case "refused":
+            context = detail["ctx"]
+            rule, what, remedy = context["rule"], context["what"], context["remedy"]
+            if path:
+                what = f"{_named(path)}: {what}"
+        case "missing":
+            key = str(detail["loc"][-1])
+            field = _known_keys(_model_at(model, detail["loc"][:-1]))[key]
+            rule, what, remedy = "missing-key", f"the key {key!r} is missing", f"Add {key}: {field}"
+            of_key = True
+        case "extra_forbidden":
+            known = _known_keys(_model_at(model, detail["loc"][:-1]))
+            rule, what = "unknown-key", f"the key {name!r} is not known here"
+            remedy = did_you_mean(name, known, f"Known here: {', '.join(known)}.")
+            of_key = True
+        case "enum":
+            expected = detail["ctx"]["expected"]
+            known = {
+                word.strip("'"): "" for part in expected.split(", ") for word in part.split(" or ")
+            }
+            rule, what = "unknown-word", f"{_named(path)}: {found!r} is not one of {expected}"
+            remedy = did_you_mean(found, known, "Write one of these.")
+        case "tuple_type":
+            rule, what = "wrong-type", f"{_named(path)}: a list is wanted, not {found}"
+            remedy = "Write it with brackets, such as [removed, both removed]."
+        case _:  # model_type, dict_type, model_attributes_type: the rest of what our models can say
+            rule, what = "wrong-type", f"{_named(path)}: a group of keys is wanted, not {found}"
+            remedy = "Write key: value lines, indented under it."
+    place = tree.place(where, of_key=of_key)
+    return Problem(
+        path=tree.path,
+        line=place.line,
+        column=place.column,
+        rule=rule,
+        what=what,
+        remedy=remedy,
+        item=item,
+    )
+
+
+def _named(path: TreePath) -> str:
+    """Give the keys of a path as people read them ("reading scale step")."""
+    words = [str(part) if isinstance(part, str) else f"no. {part + 1}" for part in path]
+    return " ".join(words) if words else "here"
+
+
+def _known_keys(model: type[BaseModel]) -> dict[str, str]:
+    return {
+        field.alias or name: (field.description or "").rstrip(".") + "."
+        for name, field in model.model_fields.items()
+    }
+
+
+def _model_at(model: type[BaseModel], loc: tuple[int | str, ...]) -> type[BaseModel]:
+    """Give the model that an error's location leads to."""
+    for part in loc:
+        for name, field in model.model_fields.items():
+            if (field.alias or name) == part:
+                inside = list(_models_in(field.annotation))
+                if inside:
+                    by_name = {candidate.__name__: candidate for candidate in inside}
+                    model = next((by_name[str(tag)] for tag in loc if tag in by_name), inside[0])
+                break
+    return model
+
+
+def _models_in(annotation: Any) -> Iterator[type[BaseModel]]:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        yield annotation
+    elif not isinstance(annotation, types.GenericAlias) or typing.get_args(annotation):
+        for inner in typing.get_args(annotation):
+            yield from _models_in(inner)
