@@ -5,7 +5,7 @@ from voiceflow.checks.model import Check
 from voiceflow.dialogue.actions import Action, Finish, Ignored, Listen, Record, Say, StopSpeaking
 from voiceflow.dialogue.events import Event, SpeechStarted, Spoken, Started, TimePassed
 from voiceflow.dialogue.machine import begin, handle, next_deadline_s
-from voiceflow.dialogue.state import State
+from voiceflow.dialogue.state import RunningWait, State
 from voiceflow.grammar.meaning import Meaning
 from voiceflow.phraseology.commands import CommandName
 from voiceflow.phraseology.prompts import Prompt
@@ -83,6 +83,9 @@ class Conversation:
 
     def listens(self) -> tuple[Listen, ...]:
         return tuple(action for action in self.actions if isinstance(action, Listen))
+
+    def waits(self) -> tuple[RunningWait, ...]:
+        return self.state.waits
 
     @property
     def finishes(self) -> bool:

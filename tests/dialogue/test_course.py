@@ -223,8 +223,9 @@ def test_not_understood_counts_attempts_and_names_choices() -> None:
         ),
     )
     talk.say(expected(), confidence=0.3)
-    assert isinstance(talk.prompts()[0], AskAgain)
-    assert talk.prompts()[0].attempt == 2
+    again = talk.prompts()[0]
+    assert isinstance(again, AskAgain)
+    assert again.attempt == 2
 
 
 def test_not_understood_while_confirming_puts_the_question_again_otherwise() -> None:
@@ -756,7 +757,7 @@ def test_response_in_time_is_as_expected_and_ends_the_wait() -> None:
     talk = started(LAMP, make_item())
     talk.say(expected("out"), after_s=9)
     assert talk.state.outcomes[0].state is ItemState.AS_EXPECTED
-    assert talk.state.waits == ()
+    assert talk.waits() == ()
 
 
 def test_late_response_is_a_discrepancy() -> None:
@@ -780,22 +781,22 @@ def test_still_on_after_the_time_is_not_as_expected() -> None:
 
 def test_time_counts_from_the_end_of_the_challenge_to_the_start_of_speech() -> None:
     talk = Conversation(make_check(LAMP, make_item()), hear_out=False).start()
-    assert talk.state.waits == ()
+    assert talk.waits() == ()
     talk.event(Spoken(at_s=4.0, words="", completed=True))
-    assert talk.state.waits[0].due_s == pytest.approx(14.0)
+    assert talk.waits()[0].due_s == pytest.approx(14.0)
     talk.event(heard("lamp", expected("out"), 15.0, speech_start_s=13.9))
     assert talk.state.outcomes[0].state is ItemState.AS_EXPECTED
 
 
 def test_repeating_the_challenge_does_not_prolong_the_wait_but_a_pause_does() -> None:
     talk = started(LAMP, make_item())
-    due_s = talk.state.waits[0].due_s
+    due_s = talk.waits()[0].due_s
     talk.say(CommandName.SAY_AGAIN)
-    assert talk.state.waits[0].due_s == due_s
+    assert talk.waits()[0].due_s == due_s
     talk.say(CommandName.STAND_BY)
-    assert talk.state.waits == ()
+    assert talk.waits() == ()
     talk.say(CommandName.CONTINUE, after_s=60)
-    assert talk.state.waits[0].due_s == pytest.approx(talk.at_s + 10)
+    assert talk.waits()[0].due_s == pytest.approx(talk.at_s + 10)
 
 
 def test_leaving_a_timed_item_ends_its_time() -> None:
@@ -803,9 +804,9 @@ def test_leaving_a_timed_item_ends_its_time() -> None:
     talk.say(expected())
     talk.say(CommandName.LEAVE_FOR_LATER)
     assert talk.kinds() == ("left-for-later", "items-left", "challenge")
-    assert len(talk.state.waits) == 1
+    assert len(talk.waits()) == 1
     talk.say(CommandName.GO_BACK)
-    assert talk.state.waits == ()
+    assert talk.waits() == ()
 
 
 def test_ready_wait_is_announced_beside_the_check() -> None:
@@ -823,7 +824,7 @@ def test_ready_wait_is_announced_beside_the_check() -> None:
         WaitDue(challenge="Attitude reference", say="Attitude reference ready"),
     )
     assert talk.state.item_id == "covers"
-    assert talk.state.waits == ()
+    assert talk.waits() == ()
     assert talk.state.last_said == asked
 
 
