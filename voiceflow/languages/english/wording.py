@@ -9,7 +9,6 @@ own mouth, except where the command is being taught (what can I say, the questio
 that want affirm or negative, the way out after several misses).
 """
 
-from decimal import Decimal
 from typing import assert_never
 
 from voiceflow.checks.model import Limit, RemedyAction
@@ -27,7 +26,6 @@ from voiceflow.languages.english.plain_words import (
 )
 from voiceflow.languages.english.units import read_unit, read_unit_of_one
 from voiceflow.limits.judge import Verdict
-from voiceflow.numbers.scale import Scale
 from voiceflow.phraseology import prompts
 from voiceflow.phraseology.commands import CommandName
 from voiceflow.phraseology.prompts import (
@@ -432,37 +430,24 @@ def _why(taken: SpokenValue, verdict: Verdict, limit: Limit) -> str:
             return ""
         case Verdict.OUTSIDE:
             if limit.minimum is not None and value < limit.minimum:
-                return f"below minimum {_number(limit.minimum, scale)}"
+                return f"below minimum {read_number(limit.minimum, scale)}"
             if limit.maximum is not None and value > limit.maximum:
-                return f"above maximum {_number(limit.maximum, scale)}"
+                return f"above maximum {read_number(limit.maximum, scale)}"
             return "outside limits"
         case Verdict.CAUTION:
             if limit.caution_below is not None and value < limit.caution_below:
-                return f"caution, below {_number(limit.caution_below, scale)}"
+                return f"caution, below {read_number(limit.caution_below, scale)}"
             if limit.caution_above is not None and value > limit.caution_above:
-                return f"caution, above {_number(limit.caution_above, scale)}"
+                return f"caution, above {read_number(limit.caution_above, scale)}"
             return "caution"
         case _:
             assert_never(verdict)
 
 
 def _value(taken: SpokenValue) -> str:
-    number = _number(taken.value, taken.scale)
+    number = read_number(taken.value, taken.scale)
     unit = read_unit_of_one(taken.unit) if taken.value == 1 else read_unit(taken.unit)
     return f"{number} {unit}".strip()
-
-
-def _number(value: Decimal, scale: Scale) -> str:
-    """Say a number as the gauge's readings are said.
-
-    A limit that was computed need not be a mark of the gauge: it is then said on a
-    scale with as many places as it has, for the number said must be the number held.
-    """
-    if value in scale:
-        return read_number(value, scale)
-    exponent = value.normalize().as_tuple().exponent
-    step = Decimal(1).scaleb(min(int(exponent), 0))
-    return read_number(value, Scale(lowest=value, highest=value, step=step))
 
 
 def _name(challenge: str) -> str:
