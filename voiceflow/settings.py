@@ -42,6 +42,25 @@ class PolicySettings:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class RejectionSettings:
+    """How PocketSphinx's scores become a confidence (recognition/rejection.py).
+
+    Attributes:
+        offset: Constant of the logistic function.
+        mean_loss: Weight of the mean loss a frame, in thousandths.
+        worst_loss: Weight of the loss of the worst word, in thousandths.
+        shortest_word: Weight of the shortest word's length, a second.
+        long_enough_s: Longer words count as this long.
+    """
+
+    offset: float = 8.0
+    mean_loss: float = -0.6
+    worst_loss: float = -0.4
+    shortest_word: float = 0.0
+    long_enough_s: float = 0.3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PatienceSettings:
     """How long silence lasts before the tool speaks up, seconds.
 

@@ -1,0 +1,266 @@
+"""PocketSphinx with the US English model of its own wheel: works right after pip.
+
+One decoder hears everything, because it carries what it learns of the microphone
+(cepstral mean, noise) from utterance to utterance. Each grammar becomes one search
+in it, made when first listened to and kept. Settings and their reasons:
+
+- ``bestpath`` off: its lattice pass ignores the end of the grammar and returned half
+  phrases ("closed and"); off, 98.9 instead of 95.1 % of words were right.
+- ``compallsen`` on: scores are then measured from the best of the whole acoustic
+  model, which is what the confidence compares with (``recognition/rejection.py``).
+- No language model, other settings as they come: none made a difference.
+
+A word hypothesis's score here is its mean loss a frame (``rejection.WordFit``).
+"""
+
+import math
+import re
+from collections import OrderedDict
+from functools import cache
+from pathlib import Path
+from tempfile import TemporaryDirectory
+from time import process_time
+from typing import Any, Final
+
+import pocketsphinx
+
+from voiceflow.audio.frames import Frame
+from voiceflow.errors import EngineError
+from voiceflow.grammar.fsg import to_fsg
+from voiceflow.grammar.item_grammar import ItemGrammar
+from voiceflow.phraseology.language import Language
+from voiceflow.recognition.rejection import WordFit, confidence
+from voiceflow.settings import RejectionSettings
+from voiceflow.understanding.hypothesis import Hypothesis, WordHypothesis
+
+NAME: Final = "pocketsphinx"
+_FRAMES_A_SECOND: Final = 100
+# more than the items of a check; a search takes some hundred kilobytes
+_SEARCHES_KEPT: Final = 128
+_VARIANT = re.compile(r"\(\d+\)$")
+# the phones of the bundled acoustic model: ARPAbet as in the CMU dictionary
+_PHONES: Final = frozenset(
+    re.findall(
+        r"\w+",
+        "AA AE AH AO AW AY B CH D DH EH ER EY F G HH IH IY JH K L M N NG OW OY P R S SH T TH "
+        "UH UW V W Y Z ZH",
+    )
+)
+
+
+def can_hear(language: Language) -> bool:
+    """Tell whether the bundled model suits a language.
+
+    It does where the language's pack brings pronunciations in the model's phones.
+    """
+    ways = language.pronunciations.values()
+    return bool(ways) and all(_PHONES.issuperset(phones) for way in ways for phones in way)
+
+
+@cache
+def bundled_dictionary() -> bytes:
+    """Give the text of the engine's own dictionary (134 000 words of US English).
+
+    Lines ``word PHONE PHONE ...``; ``word(2)`` is a further way to say the word.
+    """
+    return b"\n" + Path(pocketsphinx.get_model_path("en-us/cmudict-en-us.dict")).read_bytes()
+
+
+def bundled_pronunciations(word: str) -> tuple[str, ...]:
+    """Give the ways to say a word in the engine's own dictionary, phones parted by spaces."""
+    text = bundled_dictionary()
+    found: list[str] = []
+    head = word
+    while (place := text.find(b"\n" + head.encode() + b" ")) >= 0:
+        end = text.find(b"\n", place + 1)
+        line = text[place + 1 : end if end >= 0 else len(text)].decode()
+        found.append(line.split(maxsplit=1)[1].strip())
+        head = f"{word}({len(found) + 1})"
+    return tuple(found)
+
+
+class PocketSphinxRecogniser:
+    """Hears the phrases of one item's grammar at a time."""
+
+    name = NAME
+
+    def __init__(self, language: Language, rejection: RejectionSettings | None = None) -> None:
+        """Load the acoustic model.
+
+        Args:
+            language: Its pronunciations come before those of the engine's dictionary.
+            rejection: How scores become confidence; as measured if none.
+
+        Raises:
+            EngineError: If the bundled model cannot hear the language.
+        """
+        if not can_hear(language):
+            what = f"its built-in model does not know the language {language.code!r}"
+            raise EngineError(NAME, what, "Use --engine vosk with a model for the language")
+        self._language = language
+        self._rejection = rejection or RejectionSettings()
+        self._known: set[str] = set(language.pronunciations)
+        self._decoder: Any = _load(language)
+        # least recently listened to first
+        self._searches: OrderedDict[ItemGrammar, str] = OrderedDict()
+        self._made = 0
+        self._active: str | None = None
+        self._in_utterance = False
+        self._start_s = 0.0
+        self._end_s = 0.0
+        self._decode_s = 0.0
+
+    def listen(self, grammar: ItemGrammar) -> None:
+        """Switch to the grammar of an item; an utterance under way is dropped.
+
+        Raises:
+            EngineError: If a word of the grammar has no pronunciation.
+        """
+        self._end_utterance()
+        name = self._searches.get(grammar)
+        if name is None:
+            name = self._make_search(grammar)
+            self._searches[grammar] = name
+        self._searches.move_to_end(grammar)
+        if name != self._active:
+            self._decoder.activate_search(name)
+            self._active = name
+        while len(self._searches) > _SEARCHES_KEPT:
+            self._decoder.remove_search(self._searches.popitem(last=False)[1])
+
+    def feed(self, frame: Frame) -> None:
+        """Take one frame of an utterance; the first one begins it."""
+        if self._active is None:
+            raise EngineError(NAME, "sound came before any grammar", "Call listen first")
+        began = process_time()
+        if not self._in_utterance:
+            self._decoder.start_utt()
+            self._in_utterance = True
+            self._start_s = frame.start_s
+            self._decode_s = 0.0
+        self._end_s = frame.end_s
+        self._decoder.process_raw(frame.samples.tobytes())
+        self._decode_s += process_time() - began
+
+    def partial(self) -> tuple[str, ...]:
+        """Give the words so far."""
+        if not self._in_utterance:
+            return ()
+        hypothesis = self._decoder.hyp()
+        return () if hypothesis is None else _words(hypothesis.hypstr)
+
+    def finish(self) -> Hypothesis:
+        """End the utterance and give the final hypothesis."""
+        if not self._in_utterance:
+            return Hypothesis(
+                engine=NAME, words=(), confidence=0.0, start_s=self._end_s, end_s=self._end_s
+            )
+        began = process_time()
+        self._end_utterance()
+        best = self._decoder.hyp()
+        words = () if best is None else _words(best.hypstr)
+        timed, fits = self._timed() if words else ([], [])
+        self._decode_s += process_time() - began
+        return Hypothesis(
+            engine=NAME,
+            words=words,
+            confidence=confidence(fits, self._rejection),
+            start_s=timed[0].start_s if timed else self._start_s,
+            end_s=timed[-1].end_s if timed else self._end_s,
+            timed_words=tuple(timed),
+            decode_s=self._decode_s,
+        )
+
+    def unheard_words(self, grammar: ItemGrammar) -> frozenset[str]:
+        """Give the words that neither the pack nor the engine's dictionary can pronounce."""
+        return frozenset(
+            word
+            for word in grammar.vocabulary
+            if word not in self._known and not bundled_pronunciations(word)
+        )
+
+    def close(self) -> None:
+        """Drop the utterance under way and every grammar; may be called twice."""
+        self._end_utterance()
+        self._searches.clear()
+
+    def _end_utterance(self) -> None:
+        if self._in_utterance:
+            self._decoder.end_utt()
+            self._in_utterance = False
+
+    def _make_search(self, grammar: ItemGrammar) -> str:
+        unheard = self.unheard_words(grammar)
+        if unheard:
+            words = ", ".join(sorted(unheard))
+            what = f"item {grammar.item_id}: it knows no pronunciation of {words}"
+            raise EngineError(NAME, what, "Say it in other words in the check file")
+        for word in sorted(grammar.vocabulary - self._known):
+            # no search is to be brought up to date: the one that needs the word comes next
+            for number, phones in enumerate(bundled_pronunciations(word), start=1):
+                head = word if number == 1 else f"{word}({number})"
+                self._decoder.add_word(head, phones, update=False)
+            self._known.add(word)
+        fsg = to_fsg(grammar)
+        transitions = [
+            (source, target, probability) if word is None else (source, target, probability, word)
+            for source, target, probability, word in fsg.transitions
+        ]
+        self._made += 1
+        name = f"grammar-{self._made}"
+        try:
+            compiled = self._decoder.create_fsg(name, fsg.start, fsg.final, transitions)
+            self._decoder.add_fsg(name, compiled)
+        except (RuntimeError, ValueError) as error:
+            what = f"item {grammar.item_id}: it did not take the grammar ({error})"
+            raise EngineError(NAME, what, "Please report this with the check file") from error
+        return name
+
+    def _timed(self) -> tuple[list[WordHypothesis], list[WordFit]]:
+        timed: list[WordHypothesis] = []
+        fits: list[WordFit] = []
+        for segment in self._decoder.seg():
+            if segment.word.startswith(("<", "[", "(", "+")):  # pauses, noises, null arcs
+                continue
+            frames = segment.end_frame - segment.start_frame + 1
+            # scores come back as probabilities; the smallest float stands for none at all
+            loss = -math.log(max(segment.ascore, 5e-324)) / frames
+            fits.append(WordFit(loss=loss, frames=frames))
+            timed.append(
+                WordHypothesis(
+                    word=_VARIANT.sub("", segment.word),
+                    start_s=self._start_s + segment.start_frame / _FRAMES_A_SECOND,
+                    end_s=self._start_s + (segment.end_frame + 1) / _FRAMES_A_SECOND,
+                    score=loss,
+                )
+            )
+        return timed, fits
+
+
+def _words(text: str) -> tuple[str, ...]:
+    return tuple(_VARIANT.sub("", word) for word in text.split())
+
+
+def _load(language: Language) -> Any:
+    # The decoder starts with the pack's words only; others are added as grammars need
+    # them. An entry cannot be replaced later, and the pack's are to replace the engine's.
+    lines = [
+        f"{word if number == 1 else f'{word}({number})'} {' '.join(phones)}"
+        for word, ways in sorted(language.pronunciations.items())
+        for number, phones in enumerate(ways, start=1)
+    ]
+    with TemporaryDirectory(prefix="voiceflow-") as folder:
+        path = Path(folder) / "pack.dict"
+        path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+        try:
+            return pocketsphinx.Decoder(
+                hmm=pocketsphinx.get_model_path("en-us/en-us"),
+                dict=str(path),
+                lm=None,
+                bestpath=False,
+                compallsen=True,
+                loglevel="FATAL",
+            )
+        except (RuntimeError, ValueError) as error:
+            what = f"its built-in model does not load ({error})"
+            raise EngineError(NAME, what, "Reinstall with: pip install pocketsphinx") from error
