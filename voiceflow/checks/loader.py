@@ -20,7 +20,7 @@ from voiceflow.checks.resolve import (
     made_scale,
     scale_fault,
 )
-from voiceflow.checks.validation import Validated, validate
+from voiceflow.checks.validation import validate
 from voiceflow.checks.yaml_tree import Tree, TreePath, read_tree
 from voiceflow.errors import CheckFileError
 
@@ -46,7 +46,8 @@ class ReadCheck:
 
     Attributes:
         tree: The file's values and places.
-        header: What stands above the items, if it could be read.
+        header: What stands above the items, with stand-ins where it is wrong; None if
+            the file has no keys at all.
         items: Every item that could be read, also those not on this tail.
         check: The check; None if there is any problem.
         problems: Every problem, in file order, those of the check file first.
@@ -108,64 +109,83 @@ def read_check(
     """
     tree = read_tree(path)
     if not isinstance(tree.value, dict):
-        problems = tree.problems or (_no_keys(tree, "Begin with check: and the check's name."),)
-        return ReadCheck(tree=tree, header=None, items=(), check=None, problems=problems)
-    problems = list(tree.problems)
-    head = _validate_header(tree)
-    problems += head.problems
-    header = head.model
-    if aircraft_path is None and header is not None and header.aircraft_file is not None:
-        aircraft_path = path.parent / header.aircraft_file
-        fault = _missing_aircraft(tree, header.aircraft_file, aircraft_path)
-        problems += fault
-        names = AircraftNames(has_file=True) if fault else None
-    else:
-        names = None
-    aircraft_problems: tuple[Problem, ...] = ()
-    if names is None:
-        names, aircraft_problems = (
-            _read_aircraft(aircraft_path) if aircraft_path is not None else (AircraftNames(), ())
+        remedy = "Begin with check: and the check's name."
+        return ReadCheck(
+            tree=tree,
+            header=None,
+            items=(),
+            check=None,
+            problems=tree.problems or (_no_keys(tree, remedy),),
         )
-    if header is not None:
-        problems += _compare_header(tree, header, names, languages)
+    problems = list(tree.problems)
+    header, header_problems, cut = _validate_header(tree)
+    problems += header_problems
+    names = AircraftNames()
+    aircraft_problems: tuple[Problem, ...] = ()
+    if aircraft_path is None and header.aircraft_file is not None:
+        aircraft_path = path.parent / header.aircraft_file
+        if not _exists(aircraft_path):
+            # blame the key, not the file: it is the key that has to be changed
+            problems.append(_missing_aircraft(tree, header.aircraft_file))
+            aircraft_path = None
+            names = AircraftNames(is_broken=True)
+    if aircraft_path is not None:
+        names, aircraft_problems = _read_aircraft(aircraft_path)
+    elif "aircraft_file" in cut:
+        names = AircraftNames(is_broken=True)
+    problems += _compare_header(tree, header, cut, names, languages)
     items, item_problems = _read_items(tree, names)
     problems += item_problems
     ordered = (*sorted(problems), *sorted(aircraft_problems))
-    check = None
-    if header is not None and not ordered:
-        check = _made(tree, header, items, names)
+    check = None if ordered else _made(tree, header, items, names)
     return ReadCheck(tree=tree, header=header, items=items, check=check, problems=ordered)
 
 
 # --- the header ---
 
 
-def _validate_header(tree: Tree) -> Validated[HeaderFile]:
+_HEADER_STAND_INS: Mapping[str, Any] = {
+    "check": "unnamed",
+    "title": "unnamed",
+    "kind": "flow",
+    "aircraft": "unnamed",
+    "source": {"document": "unnamed", "revision": "unnamed"},
+}
+_ITEM_STAND_INS: Mapping[str, Any] = {"id": "unnamed", "challenge": "unnamed"}
+
+
+def _validate_header(tree: Tree) -> tuple[HeaderFile, tuple[Problem, ...], frozenset[str]]:
     above = {key: value for key, value in tree.value.items() if key != "items"}
-    return validate(tree, above, (), HeaderFile, known_as=CheckFile)
+    validated = validate(
+        tree, above, (), HeaderFile, known_as=CheckFile, stand_ins=_HEADER_STAND_INS
+    )
+    assert validated.model is not None, "a header with stand-ins is whole"
+    return validated.model, validated.problems, validated.cut
 
 
-def _missing_aircraft(tree: Tree, name: str, path: Path) -> list[Problem]:
-    """Blame the key, not the file, when the file named by the check is not there."""
+def _exists(path: Path) -> bool:
     try:
-        is_there = path.exists()
-    except (OSError, ValueError):
-        is_there = False
-    if is_there:
-        return []
-    return [
-        _problem(
-            tree,
-            ("aircraft_file",),
-            "no-aircraft-file",
-            f"there is no aircraft file {name!r} beside this file",
-            "Put its name right; it is looked up from the folder of the check file.",
-        )
-    ]
+        return path.exists()
+    except (OSError, ValueError):  # a name that no file can have
+        return False
+
+
+def _missing_aircraft(tree: Tree, name: str) -> Problem:
+    return _problem(
+        tree,
+        ("aircraft_file",),
+        "no-aircraft-file",
+        f"there is no aircraft file {name!r} beside this file",
+        "Put its name right; it is looked up from the folder of the check file.",
+    )
 
 
 def _compare_header(
-    tree: Tree, header: HeaderFile, names: AircraftNames, languages: Collection[str] | None
+    tree: Tree,
+    header: HeaderFile,
+    cut: frozenset[str],
+    names: AircraftNames,
+    languages: Collection[str] | None,
 ) -> list[Problem]:
     problems = []
     if languages is not None and header.language not in languages:
@@ -179,7 +199,11 @@ def _compare_header(
             )
         )
     aircraft = names.aircraft
-    if aircraft is not None and folded(aircraft.type) != folded(header.aircraft):
+    if (
+        aircraft is not None
+        and "aircraft" not in cut
+        and folded(aircraft.type) != folded(header.aircraft)
+    ):
         problems.append(
             _problem(
                 tree,
@@ -225,10 +249,10 @@ def _read_items(tree: Tree, names: AircraftNames) -> tuple[tuple[WrittenItem, ..
                 )
             )
         first_lines.setdefault(label, tree.place(base).line)
-        validated = validate(tree, value, base, ItemFile, item=label)
+        validated = validate(tree, value, base, ItemFile, item=label, stand_ins=_ITEM_STAND_INS)
         problems += validated.problems
         if validated.model is not None:
-            resolver = ItemResolver(tree, base, validated.model, validated.cut, names)
+            resolver = ItemResolver(tree, base, validated.model, label, validated.cut, names)
             is_fitted = resolver.is_fitted()
             item = resolver.item()
             problems += resolver.problems
@@ -271,8 +295,8 @@ def _made(
 def _read_aircraft(path: Path) -> tuple[AircraftNames, tuple[Problem, ...]]:
     tree = read_tree(path)
     if not isinstance(tree.value, dict):
-        problems = tree.problems or (_no_keys(tree, "Begin with aircraft: and the type."),)
-        return AircraftNames(has_file=True), problems
+        remedy = "Begin with aircraft: and the type."
+        return AircraftNames(is_broken=True), tree.problems or (_no_keys(tree, remedy),)
     problems = list(tree.problems)
     validated = validate(tree, tree.value, (), AircraftFile)
     problems += validated.problems
@@ -302,6 +326,7 @@ def _read_aircraft(path: Path) -> tuple[AircraftNames, tuple[Problem, ...]]:
         )
     names = AircraftNames(
         aircraft=aircraft,
+        is_broken=written is None,
         has_file=True,
         gauges=_names_in(tree.value, "gauges"),
         limits=_names_in(tree.value, "limits"),

@@ -41,7 +41,9 @@ class AircraftNames:
 
     Attributes:
         aircraft: The aircraft; None if there is no file, or none that can be used.
-        has_file: An aircraft file was named, readable or not.
+        has_file: An aircraft file was read.
+        is_broken: What the aircraft offers cannot be told, and a problem says why; so
+            no name is called unknown.
         gauges: Every gauge name in the file, sound or not.
         limits: Every limit name in the file, sound or not.
         equipment: Every equipment name in the file, sound or not.
@@ -49,6 +51,7 @@ class AircraftNames:
 
     aircraft: Aircraft | None = None
     has_file: bool = False
+    is_broken: bool = False
     gauges: frozenset[str] = frozenset()
     limits: frozenset[str] = frozenset()
     equipment: frozenset[str] = frozenset()
@@ -66,6 +69,7 @@ class ItemResolver:
         tree: Tree,
         base: TreePath,
         written: ItemFile,
+        label: str,
         cut: frozenset[str],
         names: AircraftNames,
     ) -> None:
@@ -75,6 +79,7 @@ class ItemResolver:
             tree: The check file.
             base: Path of the item in it.
             written: The item as the file has it.
+            label: What problems call the item: its id, or its place if it has none.
             cut: Keys that were wrong and are therefore not in ``written``.
             names: What the aircraft file offers.
         """
@@ -83,6 +88,7 @@ class ItemResolver:
         self._base = base
         self._written = written
         self._cut = cut
+        self._label = label
         self._names = names
         self._is_whole = not cut
 
@@ -104,7 +110,7 @@ class ItemResolver:
         written = self._written
         expect = self._expected()
         self._compare_phrases(expect, written.not_as_expected)
-        if not expect and written.reading is None and not self._cut & {"expect", "reading", "wait"}:
+        if not expect and written.reading is None and not self._cut:
             self._problem(
                 (),
                 "no-answer",
@@ -300,6 +306,7 @@ class ItemResolver:
     # --- waits ---
 
     def _wait(self, written: WaitFile) -> Wait | None:
+        self._compare_until(written)
         if "wait" in self._cut:
             return None
         is_timed, is_later = written.within is not None, written.ready_in is not None
@@ -327,8 +334,6 @@ class ItemResolver:
                     "Take it out; until and late go with within, say with ready_in.",
                     of_key=True,
                 )
-        if is_timed:
-            self._compare_until(written)
         return Wait(
             within_s=written.within,
             ready_in_s=written.ready_in,
@@ -361,6 +366,9 @@ class ItemResolver:
         *,
         of_key: bool = False,
     ) -> None:
+        self._is_whole = False
+        if self._names.is_broken:
+            return
         if self._names.has_file:
             what = f"the aircraft file has no {kind} {name!r}"
             remedy = did_you_mean(
@@ -384,7 +392,7 @@ class ItemResolver:
                 rule=rule,
                 what=what,
                 remedy=remedy,
-                item=self._written.id,
+                item=self._label,
             )
         )
 

@@ -73,7 +73,5 @@ def _find(name_or_path: str, kind: str, shipped: Iterable[Path]) -> Path:
         return by_name[name_or_path]
     near = nearest(path.stem, by_name)
     meant = f"Did you mean {near}? " if near else ""
-    raise UsageError(
-        f"no {kind} file and no shipped {kind} named {name_or_path!r}",
-        f"{meant}Shipped: {', '.join(by_name)}.",
-    )
+    what = f"no {kind} file and no shipped {kind} named {name_or_path!r}"
+    raise UsageError(what, f"{meant}Shipped: {', '.join(by_name)}.")

@@ -6,10 +6,10 @@ other. Only the first round's problems are reported; the later ones are of our c
 """
 
 import copy
-import types
 import typing
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
 from typing import Any, Generic, TypeVar
 
 from pydantic import BaseModel, ValidationError
@@ -50,6 +50,7 @@ def validate(
     *,
     item: str | None = None,
     known_as: type[BaseModel] | None = None,
+    stand_ins: Mapping[str, Any] = MappingProxyType({}),
 ) -> Validated[M]:
     """Validate one group of keys of a file.
 
@@ -61,6 +62,9 @@ def validate(
         item: The item that it belongs to, for the messages.
         known_as: A model with more keys, for "did you mean": the whole of which
             ``model`` is a part.
+        stand_ins: For each required key, a value to put in its place where it is
+            missing or wrong, so that the other keys still make a model. The key
+            counts as cut.
     """
     problems: list[Problem] = []
     cut: set[str] = set()
@@ -80,14 +84,19 @@ def validate(
                 for path, detail in zip(places, details, strict=True)
             ]
             is_first = False
-        if () in places:
-            return Validated(model=None, problems=tuple(problems), cut=frozenset(cut))
-        for path in places:
-            cut.add(str(path[0]))
-            _cut(value, path)
+        for path, detail in zip(places, details, strict=True):
+            key = str(detail["loc"][0]) if detail["loc"] else ""
+            if path:
+                key = str(path[0])
+                _cut(value, path)
+            elif key in stand_ins:
+                value[key] = stand_ins[key]
+            else:
+                return Validated(model=None, problems=tuple(problems), cut=frozenset(cut))
+            cut.add(key)
 
 
-def nearest(word: str, known: typing.Iterable[str]) -> str | None:
+def nearest(word: str, known: Iterable[str]) -> str | None:
     """Give the known word that is most like this one, if any is near enough."""
     found = process.extractOne(
         word,
@@ -99,7 +108,7 @@ def nearest(word: str, known: typing.Iterable[str]) -> str | None:
     return found[0] if found else None
 
 
-def did_you_mean(word: str, known: typing.Iterable[str], otherwise: str) -> str:
+def did_you_mean(word: str, known: Iterable[str], otherwise: str) -> str:
     """Give a remedy for an unknown word: the nearest known one, or what else to do."""
     near = nearest(word, known)
     return f"Did you mean {near!r}?" if near else otherwise
@@ -113,13 +122,11 @@ def _located(value: Any, loc: tuple[int | str, ...]) -> TreePath:
     """
     path: list[int | str] = []
     for part in loc:
-        if isinstance(value, dict) and part in value:
+        is_key = isinstance(value, dict) and part in value
+        is_index = isinstance(value, list) and isinstance(part, int)
+        if is_key or is_index:
             value = value[part]
-        elif isinstance(value, list) and isinstance(part, int) and part < len(value):
-            value = value[part]
-        else:
-            continue
-        path.append(part)
+            path.append(part)
     return tuple(path)
 
 
@@ -220,6 +227,6 @@ def _model_at(model: type[BaseModel], loc: tuple[int | str, ...]) -> type[BaseMo
 def _models_in(annotation: Any) -> Iterator[type[BaseModel]]:
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         yield annotation
-    elif not isinstance(annotation, types.GenericAlias) or typing.get_args(annotation):
+    else:
         for inner in typing.get_args(annotation):
             yield from _models_in(inner)

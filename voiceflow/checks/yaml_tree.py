@@ -29,7 +29,7 @@ MOST_VALUES = 50_000
 
 TreePath = tuple[str | int, ...]
 
-_PLAIN_NUMBER = re.compile(r"[-+]?[0-9]+(\.[0-9]+)?")
+_PLAIN_NUMBER = re.compile(r"[-+]?[0-9]{1,12}(\.[0-9]{1,12})?")
 _NUMBER_TAGS = frozenset({"tag:yaml.org,2002:int", "tag:yaml.org,2002:float"})
 _BOOLEANS = {"true": True, "false": False}
 _KNOWN_TAGS = frozenset(
@@ -267,11 +267,11 @@ class _Builder:
             result[key] = self.build(value_node, (*path, key))
         return result
 
-    def _scalar(self, node: ScalarNode, tag: str, path: TreePath) -> Any:
+    def _scalar(self, node: Node, tag: str, path: TreePath) -> Any:
         text = str(node.value)
-        is_plain = node.style in (None, "")
+        is_plain = not getattr(node, "style", None)  # quotes and blocks have one
         if is_plain and tag in _NUMBER_TAGS and _PLAIN_NUMBER.fullmatch(text):
-            return Decimal(text) if "." in text else int(text[:1_000])
+            return Decimal(text) if "." in text else int(text)
         if is_plain and tag.endswith(":bool") and text.lower() in _BOOLEANS:
             return _BOOLEANS[text.lower()]
         if is_plain and tag.endswith(":null"):
