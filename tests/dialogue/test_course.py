@@ -35,7 +35,10 @@ from voiceflow.dialogue.events import (
     TimePassed,
 )
 from voiceflow.dialogue.machine import handle, next_deadline_s
+from voiceflow.dialogue.progress import closing
 from voiceflow.dialogue.state import HoldCause, ItemState, Phase
+from voiceflow.dialogue.summaries import spoken_value
+from voiceflow.dialogue.turn import Turn
 from voiceflow.grammar.meaning import (
     Ambiguous,
     Command,
@@ -923,3 +926,14 @@ def test_handle_does_not_change_the_state_it_is_given() -> None:
     before = talk.state
     handle(before, heard("covers", expected(), 5.0))
     assert before == talk.state
+
+
+def test_misuse_of_the_inner_parts_is_refused() -> None:
+    # these never come from handle: its table rules them out
+    state = Conversation(make_check()).state
+    with pytest.raises(RuntimeError, match="no current item"):
+        Turn(state, 0.0).item  # noqa: B018
+    with pytest.raises(RuntimeError, match="has not ended"):
+        closing(Turn(state, 0.0))
+    with pytest.raises(ValueError, match="no gauge"):
+        spoken_value(make_item(), Decimal(1))

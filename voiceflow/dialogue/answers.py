@@ -94,25 +94,24 @@ def confirmation(turn: Turn, pending: Pending) -> Prompt:
     )
 
 
-def answer(turn: Turn, utterance: Utterance, decision: Decision, *before: Prompt) -> None:
-    """Take or confirm an utterance whose meaning is a response or a reading.
+def answer(
+    turn: Turn, utterance: Utterance, meant: Answer, decision: Decision, *before: Prompt
+) -> None:
+    """Take an answer to the current item, or ask whether it was meant.
 
     Args:
         turn: The turn; the current item is the one answered.
-        utterance: The utterance; its meaning is a Response or a Reading.
-        decision: Accept or confirm.
+        utterance: The utterance.
+        meant: The response or reading that it amounts to.
+        decision: CONFIRM asks first.
         before: What is said first.
     """
-    meaning = utterance.meaning
-    if not isinstance(meaning, Response | Reading):
-        msg = f"not an answer: {meaning}"
-        raise TypeError(msg)
     if decision is Decision.CONFIRM:
-        pending = PendingAnswer(item_id=turn.item.id, answer=meaning, utterance=utterance)
+        pending = PendingAnswer(item_id=turn.item.id, answer=meant, utterance=utterance)
         turn.set(phase=Phase.CONFIRMING, pending=pending, attempts=0, nudges=0, fresh=False)
         turn.say(*before, question(turn))
     else:
-        take(turn, meaning, utterance, *before, confirmed=False)
+        take(turn, meant, utterance, *before, confirmed=False)
 
 
 def take(turn: Turn, taken: Answer, utterance: Utterance, *before: Prompt, confirmed: bool) -> None:
@@ -241,7 +240,7 @@ def correct(turn: Turn, utterance: Utterance, correction: Correction, decision: 
         if before and certain is Decision.ACCEPT and isinstance(options[0], Response):
             # no readback follows a response, and this one changes an answer
             before = (*before, AcknowledgeResponse(phrase=options[0].phrase))
-        answer(turn, meant, certain, *before)
+        answer(turn, meant, options[0], certain, *before)
     else:
         turn.set(pending=None, phase=Phase.ASKING)
         insufficient(turn, utterance.text, *before)
@@ -298,9 +297,8 @@ def not_understood(turn: Turn, utterance: Utterance | None) -> None:
     )
 
 
-def affirm(turn: Turn) -> None:
+def affirm(turn: Turn, pending: Pending) -> None:
     """The person confirms what is pending."""
-    pending = turn.state.pending
     match pending:
         case PendingAnswer():
             take(turn, pending.answer, pending.utterance, confirmed=True)
@@ -308,9 +306,6 @@ def affirm(turn: Turn) -> None:
             take_unable(turn, pending)
         case PendingAbandon():
             finish(turn, abandoned=True)
-        case None:
-            msg = "nothing is pending"
-            raise RuntimeError(msg)
 
 
 def drop_pending(turn: Turn, *before: Prompt) -> None:

@@ -45,49 +45,48 @@ def _continue(turn: Turn, utterance: Utterance) -> None:
 
 
 def _affirm(turn: Turn, utterance: Utterance) -> None:
-    if turn.state.pending is not None:
-        affirm(turn)
-    elif _hearback_open(turn):
+    pending = turn.state.pending
+    if pending is not None:
+        affirm(turn, pending)
+    elif _read_back_just_now(turn) is not None:
         turn.ignore("the readback was right")
     else:
         insufficient(turn, utterance.text)
 
 
 def _negative(turn: Turn, utterance: Utterance) -> None:
+    rejected = _read_back_just_now(turn)
     if turn.state.pending is not None:
         drop_pending(turn)
-    elif _hearback_open(turn):
-        _correct_previous(turn)
+    elif rejected is not None:
+        _correct(turn, rejected)
     else:
         insufficient(turn, utterance.text)
 
 
-def _hearback_open(turn: Turn) -> bool:
-    """Tell whether the last thing read back was a reading, with nothing said since."""
+def _read_back_just_now(turn: Turn) -> str | None:
+    """Give the item whose reading was read back last, if nothing was said since."""
     state = turn.state
     if not state.fresh or state.previous_id is None:
-        return False
+        return None
     outcome = state.outcome(state.previous_id)
-    return outcome is not None and outcome.value is not None
+    return state.previous_id if outcome is not None and outcome.value is not None else None
 
 
 def _correction(turn: Turn, utterance: Utterance) -> None:
+    previous_id = turn.state.previous_id
     if turn.state.pending is not None:
         drop_pending(turn)
-    elif turn.state.previous_id is not None:
-        _correct_previous(turn)
+    elif previous_id is not None:
+        _correct(turn, previous_id)
     else:
         turn.say(NotHere(why=WhyNot.NOTHING_TO_CORRECT, said=utterance.text), question(turn))
 
 
-def _correct_previous(turn: Turn) -> None:
-    """Withdraw the answer taken last and ask its item again."""
-    previous_id = turn.state.previous_id
-    if previous_id is None:
-        msg = "no item was answered before"
-        raise RuntimeError(msg)
-    reopen(turn, previous_id)
-    turn.say(Corrected(challenge=turn.item.challenge))
+def _correct(turn: Turn, item_id: str) -> None:
+    """Withdraw an answer and ask its item again."""
+    reopen(turn, item_id)
+    turn.say(Corrected(challenge=turn.item.challenge, asks=True))
 
 
 def _disregard(turn: Turn, utterance: Utterance) -> None:

@@ -9,11 +9,12 @@ the reason, and a test walks the whole product.
 """
 
 from collections.abc import Callable, Mapping
+from typing import Any
 
 from voiceflow.checks.model import Check
 from voiceflow.dialogue import waits
 from voiceflow.dialogue.actions import Step
-from voiceflow.dialogue.answers import answer, correct, insufficient, not_understood
+from voiceflow.dialogue.answers import affirm, answer, correct, insufficient, not_understood
 from voiceflow.dialogue.commands import command
 from voiceflow.dialogue.events import (
     DeviceLost,
@@ -26,6 +27,7 @@ from voiceflow.dialogue.events import (
     Spoken,
     Started,
     TimePassed,
+    Utterance,
 )
 from voiceflow.dialogue.interruptions import (
     end_hold,
@@ -38,7 +40,15 @@ from voiceflow.dialogue.policy import Decision, decide
 from voiceflow.dialogue.progress import ask
 from voiceflow.dialogue.state import PendingAnswer, Phase, State
 from voiceflow.dialogue.turn import Turn
-from voiceflow.grammar.meaning import Command, Correction, Reading, Response, ResponseState
+from voiceflow.grammar.meaning import (
+    Ambiguous,
+    Answer,
+    Command,
+    Correction,
+    NoMatch,
+    Response,
+    ResponseState,
+)
 from voiceflow.phraseology.commands import CommandName
 from voiceflow.phraseology.prompts import Opening
 from voiceflow.settings import Settings
@@ -72,7 +82,8 @@ def next_deadline_s(state: State) -> float | None:
     return waits.next_deadline_s(state)
 
 
-Handler = Callable[[Turn, Event], None]
+#: Each handler takes the one kind of event that the table gives it.
+Handler = Callable[[Turn, Any], None]
 
 
 def _nothing(reason: str) -> Handler:
@@ -101,9 +112,9 @@ def _speech_started(turn: Turn, event: Event) -> None:
         turn.stop_speaking()
 
 
-def _spoken(turn: Turn, event: Event) -> None:
+def _spoken(turn: Turn, event: Spoken) -> None:
     turn.set(saying=max(0, turn.state.saying - 1), quiet_since_s=turn.at_s)
-    if isinstance(event, Spoken) and event.completed and not turn.state.saying:
+    if event.completed and not turn.state.saying:
         turn.set(cut=False)
     if turn.state.phase is Phase.ASKING and not turn.state.saying:
         waits.start_deadline(turn)
@@ -114,9 +125,7 @@ def _pass_time(turn: Turn, event: Event) -> None:
     waits.pass_time(turn)
 
 
-def _heard(turn: Turn, event: Event) -> None:
-    if not isinstance(event, Heard):
-        raise TypeError(event)
+def _heard(turn: Turn, event: Heard) -> None:
     utterance = event.utterance
     was_cut = turn.state.cut
     turn.set(person_speaking=False, quiet_since_s=turn.at_s, cut=False)
@@ -136,38 +145,31 @@ def _heard(turn: Turn, event: Event) -> None:
     meaning = utterance.meaning
     if isinstance(meaning, Response) and meaning.state is ResponseState.INSUFFICIENT:
         insufficient(turn, utterance.text)
-    elif decision is Decision.ASK_AGAIN:
+    elif decision is Decision.ASK_AGAIN or isinstance(meaning, NoMatch | Ambiguous):
         not_understood(turn, utterance)
     elif isinstance(meaning, Command):
         command(turn, meaning.name, utterance)
     elif isinstance(meaning, Correction):
         correct(turn, utterance, meaning, decision)
-    elif isinstance(meaning, Response | Reading):
-        _answered(turn, event, decision)
     else:
-        not_understood(turn, utterance)
+        _answered(turn, utterance, meaning, decision)
 
 
-def _answered(turn: Turn, event: Heard, decision: Decision) -> None:
+def _answered(turn: Turn, utterance: Utterance, meant: Answer, decision: Decision) -> None:
     """Take an answer; while a question is open, the same answer again confirms it."""
     pending = turn.state.pending
     if pending is None:
-        answer(turn, event.utterance, decision)
-        return
-    same = isinstance(pending, PendingAnswer) and pending.answer == event.utterance.meaning
-    doubtful = event.utterance.confidence < turn.state.settings.policy.accept
-    if same and doubtful:
-        not_understood(turn, event.utterance)
-    elif same:
-        command(turn, CommandName.AFFIRM, event.utterance)
-    else:
+        answer(turn, utterance, meant, decision)
+    elif not (isinstance(pending, PendingAnswer) and pending.answer == meant):
         # two different answers to one challenge: neither is taken unasked
-        answer(turn, event.utterance, Decision.CONFIRM)
+        answer(turn, utterance, meant, Decision.CONFIRM)
+    elif utterance.confidence < turn.state.settings.policy.accept:
+        not_understood(turn, utterance)
+    else:
+        affirm(turn, pending)
 
 
-def _heard_while_holding(turn: Turn, event: Event) -> None:
-    if not isinstance(event, Heard):
-        raise TypeError(event)
+def _heard_while_holding(turn: Turn, event: Heard) -> None:
     utterance = event.utterance
     turn.set(person_speaking=False, quiet_since_s=turn.at_s, cut=False)
     meaning = utterance.meaning
@@ -179,15 +181,11 @@ def _heard_while_holding(turn: Turn, event: Event) -> None:
         turn.ignore("holding: only continue is heard")
 
 
-def _device_lost(turn: Turn, event: Event) -> None:
-    if not isinstance(event, DeviceLost):
-        raise TypeError(event)
+def _device_lost(turn: Turn, event: DeviceLost) -> None:
     lose_device(turn, event.device)
 
 
-def _device_returned(turn: Turn, event: Event) -> None:
-    if not isinstance(event, DeviceReturned):
-        raise TypeError(event)
+def _device_returned(turn: Turn, event: DeviceReturned) -> None:
     regain_device(turn, event.device)
 
 

@@ -206,10 +206,11 @@ class FindingRecorded:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Corrected:
-    """What was recorded last is withdrawn; the item is asked again or answered anew."""
+    """An answer is withdrawn; ``asks``: its item is asked again, else a new answer follows."""
 
     kind: Literal["corrected"] = "corrected"
     challenge: str
+    asks: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
