@@ -25,6 +25,8 @@ class RunHeader:
         engine: The recogniser's name ("typed" for the keyboard).
         recording: Absolute path of the recording that is played instead of a
             microphone, as text; None for a microphone or the keyboard.
+        voice: How the tool speaks: "speakers", "none" or the path of a WAV file;
+            None where that was not written down.
     """
 
     run_id: str
@@ -34,6 +36,7 @@ class RunHeader:
     settings: Settings
     engine: str
     recording: str | None = None
+    voice: str | None = None
 
 
 def make_run_id(started_at: datetime, entropy: bytes) -> str:

@@ -1,0 +1,324 @@
+"""From settings and wishes to running parts: the one place that wires them.
+
+Everything that can be refused (a recording, a model, a voice) is refused before the
+run is entered in the journal.
+"""
+
+import os
+from collections.abc import Callable, Iterable, Iterator
+from contextlib import closing, contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Final
+
+from voiceflow import __version__
+from voiceflow.audio.frames import Samples
+from voiceflow.audio.microphone import MicrophoneSource
+from voiceflow.audio.player import SpeakerPlayer
+from voiceflow.audio.source import AudioSource
+from voiceflow.audio.wav import RecordingSource, read_recording
+from voiceflow.checks.model import Check
+from voiceflow.dialogue.actions import Say, StopSpeaking
+from voiceflow.dialogue.events import Event
+from voiceflow.dialogue.machine import begin, handle
+from voiceflow.dialogue.state import State
+from voiceflow.errors import UsageError
+from voiceflow.journal.header import RunHeader, make_run_id
+from voiceflow.journal.store import Journal
+from voiceflow.languages.registry import language
+from voiceflow.phraseology.language import Language
+from voiceflow.recognition.endpointing import Endpointer
+from voiceflow.recognition.engines.typed import TypedRecogniser
+from voiceflow.session.clock import MonotonicClock
+from voiceflow.session.ears import Ears
+from voiceflow.session.effects import Conversation, Effects
+from voiceflow.session.engines import Engine, LateRecogniser, choose_engine, make_recogniser
+from voiceflow.session.grammars import Grammars
+from voiceflow.session.lines import Lines
+from voiceflow.session.loop import AudioLoop
+from voiceflow.session.resumption import Past, rebuild
+from voiceflow.session.sinks import SpeakerSink, TrackSink
+from voiceflow.session.typed import Keyboard, TypedLoop
+from voiceflow.session.voice import Timeline
+from voiceflow.session.watcher import Watcher
+from voiceflow.settings import Settings
+from voiceflow.synthesis.cache import CachedSynthesiser
+from voiceflow.synthesis.pyttsx3_wav import Pyttsx3Synthesiser
+
+TYPED: Final = "typed"
+SPEAKERS: Final = "speakers"
+SILENT: Final = "none"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Ways:
+    """How the person is heard and how the tool speaks.
+
+    Attributes:
+        recording: The person is heard in this file instead of a microphone.
+        lines: The person types these lines; no sound is listened to.
+        engine: "auto", "vosk" or "pocketsphinx".
+        model: Folder of a Vosk model; none: the usual places are searched.
+        voice: "speakers", "none", or the path of a WAV file to be written.
+    """
+
+    recording: Path | None = None
+    lines: Lines | None = None
+    engine: str = "auto"
+    model: Path | None = None
+    voice: str = SILENT
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Result:
+    """How a run came out.
+
+    Attributes:
+        run_id: Its name in the journal.
+        state: The last state; its ending is None if the input ended first.
+    """
+
+    run_id: str
+    state: State
+
+
+def enter_run(
+    journal: Journal, check: Check, ways: Ways, engine_name: str, settings: Settings
+) -> RunHeader:
+    """Enter a new run in the journal."""
+    now = datetime.now(UTC).astimezone()
+    header = RunHeader(
+        run_id=make_run_id(now, os.urandom(2)),
+        program_version=__version__,
+        started_at=now.isoformat(),
+        check=check,
+        settings=settings,
+        engine=engine_name,
+        recording=None if ways.recording is None else str(ways.recording.absolute()),
+        voice=ways.voice,
+    )
+    journal.begin(header)
+    return header
+
+
+class Session:
+    """One run with its parts: made, run once, closed."""
+
+    def __init__(self, journal: Journal, check: Check, ways: Ways, watcher: Watcher) -> None:
+        """Get everything ready; nothing is entered in the journal yet.
+
+        Args:
+            journal: Where the run is, or will be.
+            check: What is run.
+            ways: How to hear and speak.
+            watcher: Looks on.
+
+        Raises:
+            AudioFileError: If the recording cannot be read.
+            ModelNotFoundError, EngineError: If no engine can listen.
+            SynthesisError: If there is no voice.
+            LanguageError: If there is no pack for the check's language.
+            UsageError: If the wishes contradict each other.
+        """
+        if ways.recording is not None and ways.lines is not None:
+            raise UsageError(
+                "a run hears either a recording or the keyboard",
+                "Give --audio or --typed, not both.",
+            )
+        self._journal = journal
+        self._check = check
+        self._ways = ways
+        self._watcher = watcher
+        self._language = language(check.language)
+        self._samples: Samples | None = None
+        if ways.recording is not None:
+            self._samples = read_recording(ways.recording)
+        self._engine: Engine | None = None
+        if ways.lines is None:
+            self._engine = choose_engine(self._language, ways.engine, ways.model)
+            watcher.told(self._engine.sentence)
+        self._synthesiser: CachedSynthesiser | None = None
+        if ways.voice != SILENT:
+            self._synthesiser = CachedSynthesiser(Pyttsx3Synthesiser(self._language))
+        self._track = TrackSink()
+
+    @property
+    def engine_name(self) -> str:
+        """The engine's name for the run's header."""
+        return TYPED if self._engine is None else self._engine.name
+
+    def run(self, settings: Settings | None = None) -> Result:
+        """Run the check from its start.
+
+        Raises:
+            JournalError: If an event could not be committed; all before it is kept.
+            AudioDeviceError: If a device stops working; that is recorded first.
+            EngineError: If the engine cannot hear the grammar of an item.
+        """
+        header = enter_run(
+            self._journal, self._check, self._ways, self.engine_name, settings or Settings()
+        )
+        past = rebuild(header, ())
+        return self._go(header, past)
+
+    def resume(self, header: RunHeader, events: Iterable[Event]) -> Result:
+        """Go on with a run at the very place where it stopped.
+
+        Args:
+            header: The head of the run.
+            events: What is committed of it.
+
+        Raises:
+            As ``run``.
+        """
+        events = tuple(events)
+        if self._synthesiser is not None and self._track_path is not None:
+            retell(header, events, self._language, self._synthesiser, self._track)
+        return self._go(header, rebuild(header, events))
+
+    @property
+    def _track_path(self) -> Path | None:
+        return None if self._ways.voice in (SILENT, SPEAKERS) else Path(self._ways.voice)
+
+    def _go(self, header: RunHeader, past: Past) -> Result:
+        grammars = Grammars(self._check, self._language)
+        with self._voice(header.settings) as voice:
+            if self._ways.lines is not None:
+                state = self._type(header, past, grammars, voice, self._ways.lines)
+            else:
+                state = self._listen(header, past, grammars, voice)
+        return Result(run_id=header.run_id, state=state)
+
+    @contextmanager
+    def _voice(self, settings: Settings) -> Iterator[Timeline]:
+        if self._synthesiser is None:
+            yield Timeline(None, settings.voice)
+        elif self._track_path is None:
+            with closing(SpeakerPlayer()) as player:
+                yield Timeline(self._synthesiser, settings.voice, (SpeakerSink(player),))
+        else:
+            try:
+                yield Timeline(self._synthesiser, settings.voice, (self._track,))
+            finally:
+                # also of a run that was interrupted
+                self._track.track.write(self._track_path, self._samples)
+
+    def _listen(
+        self, header: RunHeader, past: Past, grammars: Grammars, voice: Timeline
+    ) -> State:
+        if self._engine is None:
+            msg = "nothing to listen with: the session was made for the keyboard"
+            raise RuntimeError(msg)
+        ways = self._ways
+        source: AudioSource
+        if self._samples is None:
+            source = MicrophoneSource()
+        else:
+            source = RecordingSource(self._samples)
+        with closing(source), closing(LateRecogniser(self._engine)) as recogniser:
+            ears = Ears(
+                finder=Endpointer(header.settings.endpointing),
+                recogniser=recogniser,
+                grammar=grammars.grammar,
+                language=self._language,
+            )
+            loop = AudioLoop(
+                conversation=self._conversation(header, past, voice, ears.listen),
+                ears=ears,
+                voice=voice,
+                source=source,
+                watcher=self._watcher,
+            )
+            if not past.has_begun:
+                return loop.run()
+            if ways.recording is not None and str(ways.recording.absolute()) == header.recording:
+                return loop.resume_recording(past)
+            if ways.recording is not None:
+                return loop.resume_live(past, past.at_s)
+            return loop.resume_live(past, max(past.at_s, elapsed_s(header)))
+
+    def _type(
+        self,
+        header: RunHeader,
+        past: Past,
+        grammars: Grammars,
+        voice: Timeline,
+        lines: Lines,
+    ) -> State:
+        keyboard = Keyboard(
+            recogniser=TypedRecogniser(self._language),
+            grammars=grammars,
+            language=self._language,
+        )
+        from_s = max(past.at_s, elapsed_s(header)) if past.has_begun else 0.0
+        loop = TypedLoop(
+            conversation=self._conversation(header, past, voice, keyboard.listen),
+            keyboard=keyboard,
+            voice=voice,
+            lines=lines,
+            clock=MonotonicClock(from_s),
+        )
+        return loop.run(past)
+
+    def _conversation(
+        self, header: RunHeader, past: Past, voice: Timeline, listen: Callable[[str, str | None], None]
+    ) -> Conversation:
+        effects = Effects(
+            store=self._journal,
+            run_id=header.run_id,
+            language=self._language,
+            voice=voice,
+            listen=listen,
+            watcher=self._watcher,
+        )
+        return Conversation(past.state, effects)
+
+
+def elapsed_s(header: RunHeader) -> float:
+    """Give the seconds on the wall since a run began."""
+    started = datetime.fromisoformat(header.started_at)
+    return max(0.0, (datetime.now(UTC) - started).total_seconds())
+
+
+def retell(
+    header: RunHeader,
+    events: Iterable[Event],
+    language: Language,
+    synthesiser: CachedSynthesiser,
+    track: TrackSink,
+) -> None:
+    """Lay on a track what the tool had said before the program stopped."""
+    voice = Timeline(synthesiser, header.settings.voice, (track,))
+    state = begin(header.check, header.settings)
+    at_s = 0.0
+    for event in events:
+        at_s = event.at_s
+        while voice.take_ended(at_s) is not None:
+            pass
+        step = handle(state, event)
+        state = step.state
+        for action in step.actions:
+            match action:
+                case Say():
+                    words = " ".join(language.wording(prompt) for prompt in action.prompts)
+                    voice.say(words, slower=action.slower, now_s=at_s)
+                case StopSpeaking():
+                    voice.stop(at_s)
+                case _:
+                    pass
+    voice.stop(at_s)
+
+
+__all__ = [
+    "SILENT",
+    "SPEAKERS",
+    "TYPED",
+    "Result",
+    "Session",
+    "Ways",
+    "elapsed_s",
+    "enter_run",
+    "make_recogniser",
+    "retell",
+]

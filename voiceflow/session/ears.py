@@ -1,0 +1,135 @@
+"""From frames to what was heard: endpointing, recognition and interpretation in a row.
+
+The grammar of an utterance is the one that was wanted when it started; a new one
+wanted meanwhile takes effect with the next utterance. No clock here: time is what
+the frames carry.
+"""
+
+from collections.abc import Callable
+from typing import Protocol
+
+from voiceflow.audio.frames import Frame
+from voiceflow.dialogue.events import Heard, SpeechStarted, Utterance
+from voiceflow.grammar.item_grammar import ItemGrammar
+from voiceflow.phraseology.language import Language
+from voiceflow.recognition import endpointing
+from voiceflow.recognition.recogniser import Recogniser
+from voiceflow.understanding.hypothesis import Hypothesis
+from voiceflow.understanding.interpret import interpret
+
+
+class SpeechFinder(Protocol):
+    """What the ears need of an endpointer."""
+
+    def feed(
+        self, frame: Frame
+    ) -> tuple[endpointing.SpeechStarted | endpointing.SpeechEnded, ...]:
+        """Take the next frame and give what it decided."""
+        ...
+
+    def flush(self) -> tuple[endpointing.SpeechStarted | endpointing.SpeechEnded, ...]:
+        """End the source: an open utterance ends."""
+        ...
+
+
+class Ears:
+    """Hears utterances.
+
+    Attributes:
+        last_hypothesis: Of the utterance heard last, for measuring; none before it.
+        last_decided_s: Up to where sound was needed to tell that it was over.
+    """
+
+    def __init__(
+        self,
+        *,
+        finder: SpeechFinder,
+        recogniser: Recogniser,
+        grammar: Callable[[str, str | None], ItemGrammar],
+        language: Language,
+    ) -> None:
+        """Bring the parts together; nothing is heard before the first ``listen``.
+
+        Args:
+            finder: Finds where speech starts and ends.
+            recogniser: Gives the words.
+            grammar: Gives the grammar of an item, given the item answered last.
+            language: The pack of the check's language.
+        """
+        self._finder = finder
+        self._recogniser = recogniser
+        self._grammar = grammar
+        self._language = language
+        self._wanted: ItemGrammar | None = None
+        self._set: ItemGrammar | None = None  # what the recogniser listens with
+        self._open = False  # an utterance is being fed
+        self._start_s = 0.0
+        self._now_s = 0.0
+        self.last_hypothesis: Hypothesis | None = None
+        self.last_decided_s = 0.0
+
+    def listen(self, item_id: str, previous_id: str | None) -> None:
+        """Want the grammar of an item, from the next utterance on."""
+        self._wanted = self._grammar(item_id, previous_id)
+
+    def feed(self, frame: Frame) -> tuple[SpeechStarted | Heard, ...]:
+        """Take the next frame.
+
+        Returns:
+            What it brought, mostly nothing, all at the time of the frame's end.
+
+        Raises:
+            EngineError: If the engine cannot hear a grammar.
+        """
+        self._now_s = frame.end_s
+        found = self._finder.feed(frame)
+        if self._open:
+            self._recogniser.feed(frame)
+        elif not found:
+            # between utterances there is time to set up the next grammar
+            self._tune()
+        return self._take(found)
+
+    def flush(self) -> tuple[SpeechStarted | Heard, ...]:
+        """End the source; what was being said is understood as far as it was heard."""
+        return self._take(self._finder.flush())
+
+    def _tune(self) -> None:
+        if self._wanted is not self._set and self._wanted is not None:
+            self._recogniser.listen(self._wanted)
+            self._set = self._wanted
+
+    def _take(
+        self, found: tuple[endpointing.SpeechStarted | endpointing.SpeechEnded, ...]
+    ) -> tuple[SpeechStarted | Heard, ...]:
+        events: list[SpeechStarted | Heard] = []
+        for what in found:
+            match what:
+                case endpointing.SpeechStarted():
+                    self._tune()
+                    if self._set is None:
+                        continue
+                    self._open = True
+                    self._start_s = what.start_s
+                    for kept in what.preroll:
+                        self._recogniser.feed(kept)
+                    events.append(SpeechStarted(at_s=self._now_s))
+                case endpointing.SpeechEnded():
+                    if self._set is not None and self._open:
+                        self._open = False
+                        events.append(self._heard(self._set, what))
+        return tuple(events)
+
+    def _heard(self, grammar: ItemGrammar, ended: endpointing.SpeechEnded) -> Heard:
+        hypothesis = self._recogniser.finish()
+        self.last_hypothesis = hypothesis
+        self.last_decided_s = ended.decided_s
+        utterance = Utterance(
+            text=hypothesis.text,
+            meaning=interpret(hypothesis, grammar, self._language),
+            confidence=hypothesis.confidence,
+            engine=hypothesis.engine,
+            speech_start_s=self._start_s,
+            speech_end_s=ended.end_s,
+        )
+        return Heard(at_s=self._now_s, item_id=grammar.item_id, utterance=utterance)

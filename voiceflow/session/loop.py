@@ -1,0 +1,176 @@
+"""The loop with sound: frames in, events to the conversation, driven by the audio clock.
+
+Time is where the sound has got to. A recording runs as fast as it can be decoded, a
+microphone in real time, and the loop does not know which. At each frame, in this
+order: speech of the tool that has ended, speech of the person, a deadline.
+"""
+
+from collections.abc import Iterable, Iterator
+
+from voiceflow.audio.frames import Frame
+from voiceflow.audio.source import AudioSource
+from voiceflow.dialogue.events import (
+    DeviceLost,
+    Event,
+    Heard,
+    InputEnded,
+    Resumed,
+    SpeechStarted,
+    Started,
+    TimePassed,
+)
+from voiceflow.dialogue.machine import next_deadline_s
+from voiceflow.dialogue.state import State
+from voiceflow.errors import AudioDeviceError
+from voiceflow.session.ears import Ears
+from voiceflow.session.effects import Conversation
+from voiceflow.session.resumption import Past
+from voiceflow.session.voice import Timeline
+from voiceflow.session.watcher import Watcher
+
+
+class AudioLoop:
+    """Runs one check on one source of sound."""
+
+    def __init__(
+        self,
+        *,
+        conversation: Conversation,
+        ears: Ears,
+        voice: Timeline,
+        source: AudioSource,
+        watcher: Watcher,
+    ) -> None:
+        self._conversation = conversation
+        self._ears = ears
+        self._voice = voice
+        self._source = source
+        self._watcher = watcher
+        self._now_s = 0.0
+
+    def run(self) -> State:
+        """Run a check from its start until it or the sound ends.
+
+        Returns:
+            The last state; its ending is None if the sound ended first.
+
+        Raises:
+            JournalError: If an event could not be committed.
+            AudioDeviceError: If the source stops working; that is recorded first.
+            EngineError: If the engine cannot hear the grammar of an item.
+        """
+        self._conversation.take(Started(at_s=0.0))
+        return self._go_on(self._source.frames())
+
+    def resume_recording(self, past: Past) -> State:
+        """Go on with the recording that the run was begun with.
+
+        The recording is heard again from its start, because what the engine has
+        learnt of voice and noise comes from there; what is committed of it is not
+        taken a second time, and what had begun but not ended is heard to its end.
+
+        Args:
+            past: Where the run stood.
+
+        Raises:
+            As ``run``.
+        """
+        if not past.has_begun:
+            return self.run()
+        frames = self._source.frames()
+        missed = self._catch_up(frames, past)
+        self._now_s = max(self._now_s, past.at_s)
+        self._conversation.take(Resumed(at_s=past.at_s))
+        self._take_all(missed)
+        self._check_deadline()
+        return self._go_on(frames)
+
+    def resume_live(self, past: Past, at_s: float) -> State:
+        """Go on with new sound: a microphone, or another recording.
+
+        Args:
+            past: Where the run stood.
+            at_s: Time of the run at which the new sound begins, not before ``past.at_s``.
+
+        Raises:
+            As ``run``.
+        """
+        self._now_s = at_s
+        self._conversation.take(Resumed(at_s=at_s) if past.has_begun else Started(at_s=at_s))
+        return self._go_on(_later(self._source.frames(), at_s))
+
+    def _go_on(self, frames: Iterator[Frame]) -> State:
+        try:
+            for frame in frames:
+                if self._conversation.is_finished:
+                    break
+                self._now_s = frame.end_s
+                self._watcher.moved(self._now_s)
+                self._end_speech()
+                self._take_all(self._ears.feed(frame))
+                self._check_deadline()
+            else:
+                self._take_all(self._ears.flush())
+            self._say_the_rest(frames)
+        except AudioDeviceError as error:
+            if self._conversation.is_finished:
+                return self._conversation.state
+            self._conversation.take(DeviceLost(at_s=self._now_s, device=error.device))
+            raise
+        if not self._conversation.is_finished:
+            self._conversation.take(InputEnded(at_s=self._now_s))
+        return self._conversation.state
+
+    def _take_all(self, events: Iterable[Event]) -> None:
+        for event in events:
+            if not self._conversation.is_finished:
+                self._conversation.take(event)
+
+    def _end_speech(self) -> None:
+        while (spoken := self._voice.take_ended(self._now_s)) is not None:
+            self._conversation.take(spoken)
+
+    def _check_deadline(self) -> None:
+        due_s = next_deadline_s(self._conversation.state)
+        if due_s is not None and due_s <= self._now_s:
+            self._conversation.take(TimePassed(at_s=self._now_s))
+
+    def _say_the_rest(self, frames: Iterator[Frame]) -> None:
+        """Let what is being said come to its end, on the clock of the source while it runs."""
+        while (end_s := self._voice.next_end_s) is not None:
+            frame = next(frames, None)
+            self._now_s = max(self._now_s, end_s if frame is None else frame.end_s)
+            self._watcher.moved(self._now_s)
+            self._end_speech()
+            self._check_deadline()
+
+    def _catch_up(self, frames: Iterator[Frame], past: Past) -> list[Event]:
+        """Hear again what led to the committed events; give what is not committed of it."""
+        started = heard = 0
+        missed: list[Event] = []
+        while self._now_s < past.at_s and not missed:
+            listening = past.started[started] if started < len(past.started) else past.listening
+            if listening is not None:
+                self._ears.listen(*listening)
+            frame = next(frames, None)
+            if frame is not None:
+                self._now_s = frame.end_s
+                self._watcher.moved(self._now_s)
+            for event in self._ears.flush() if frame is None else self._ears.feed(frame):
+                match event:
+                    case SpeechStarted():
+                        started += 1
+                        is_done = started <= len(past.started)
+                    case Heard():
+                        heard += 1
+                        is_done = heard <= past.heard
+                if not is_done:
+                    missed.append(event)
+            if frame is None:
+                break
+        return missed
+
+
+def _later(frames: Iterator[Frame], by_s: float) -> Iterator[Frame]:
+    for frame in frames:
+        yield Frame(samples=frame.samples, start_s=frame.start_s + by_s)

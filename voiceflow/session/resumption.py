@@ -1,0 +1,87 @@
+"""Where a run stood when the program stopped: what of it is done, to the event.
+
+Rebuilt from the committed events alone. What the dialogue says and does about it
+is the dialogue's affair; the loops take it up from here.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from voiceflow.dialogue.actions import Listen
+from voiceflow.dialogue.events import Event, Heard, InputEnded, Resumed, SpeechStarted
+from voiceflow.dialogue.machine import begin, handle
+from voiceflow.dialogue.state import State
+from voiceflow.journal.header import RunHeader
+
+#: An item and the item answered last.
+Listening = tuple[str, str | None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Past:
+    """What is committed of a run.
+
+    A recording gives the same utterances each time, so counting them tells which
+    are done: the first ``len(started)`` starts and the first ``heard`` utterances.
+
+    Attributes:
+        state: The state after the last event.
+        at_s: Time of the last event; 0 without events.
+        has_begun: There is at least one event.
+        listening: What was listened with after the last event; None before the first item.
+        started: For each committed start of speech, what was listened with.
+        heard: How many utterances are committed as heard.
+        input_ended: The recording or the keyboard had come to its end.
+    """
+
+    state: State
+    at_s: float
+    has_begun: bool
+    listening: Listening | None
+    started: tuple[Listening | None, ...]
+    heard: int
+    input_ended: bool
+
+
+def rebuild(header: RunHeader, events: Iterable[Event]) -> Past:
+    """Give where a run stood after these events.
+
+    Args:
+        header: The head of the run.
+        events: Its events in order.
+    """
+    state = begin(header.check, header.settings)
+    at_s = 0.0
+    has_begun = False
+    listening: Listening | None = None
+    started: list[Listening | None] = []
+    heard = 0
+    input_ended = False
+    for event in events:
+        has_begun = True
+        at_s = event.at_s
+        match event:
+            case SpeechStarted():
+                started.append(listening)
+            case Heard():
+                heard += 1
+            case InputEnded():
+                input_ended = True
+            case Resumed():
+                input_ended = False
+            case _:
+                pass
+        step = handle(state, event)
+        state = step.state
+        for action in step.actions:
+            if isinstance(action, Listen):
+                listening = (action.item_id, action.previous_id)
+    return Past(
+        state=state,
+        at_s=at_s,
+        has_begun=has_begun,
+        listening=listening,
+        started=tuple(started),
+        heard=heard,
+        input_ended=input_ended,
+    )
