@@ -1,0 +1,532 @@
+"""What a report says, as plain values: no words of ours, no layout.
+
+Everything comes from the run's head, its state and its events. What the record
+does not hold is None here, and said to be missing on the page, never made up.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from decimal import Decimal
+from enum import StrEnum
+
+from voiceflow.checks.model import Check, Item, Limit, RemedyAction
+from voiceflow.dialogue.actions import Record
+from voiceflow.dialogue.events import Event, Heard, Resumed
+from voiceflow.dialogue.machine import begin, handle
+from voiceflow.dialogue.policy import Decision, decide
+from voiceflow.dialogue.state import Discrepancy, ItemState, Outcome, Phase, State
+from voiceflow.journal.header import RunHeader
+from voiceflow.limits.judge import Verdict
+from voiceflow.phraseology.prompts import EndingKind, FindingReason
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Moment:
+    """A point of time in the run.
+
+    Attributes:
+        at_s: Seconds into the run.
+        clock: The same on the clock, with UTC offset; None where it is not known.
+    """
+
+    at_s: float
+    clock: datetime | None
+
+
+class OpenState(StrEnum):
+    """Why an item has no answer."""
+
+    LEFT = "left"  # left for later
+    CURRENT = "current"  # it is being asked
+    NOT_REACHED = "not-reached"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Heading:
+    """What was run, when and with what.
+
+    Attributes:
+        run_id: Name of the run in its journal.
+        check_id: The check's short name.
+        check_title: What the check is called.
+        language: Language of the check's own words, a BCP 47 code.
+        aircraft: Type name.
+        tail: Registration; empty if none was known.
+        document: The document that the check was written from.
+        revision: Its revision.
+        check_digest: SHA-256 of the check file; empty if not known.
+        aircraft_digest: SHA-256 of the aircraft file; empty if there was none.
+        program_version: Version of Voiceflow that began the run.
+        engine: The recogniser.
+        recording: The recording that was heard instead of a microphone, if one.
+        started: Second 0.
+        last: The ending, or the last event of a run that has not ended.
+    """
+
+    run_id: str
+    check_id: str
+    check_title: str
+    language: str
+    aircraft: str
+    tail: str
+    document: str
+    revision: str
+    check_digest: str
+    aircraft_digest: str
+    program_version: str
+    engine: str
+    recording: str | None
+    started: Moment
+    last: Moment
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Result:
+    """How the run stands.
+
+    Attributes:
+        ending: How it ended; None if it has not.
+        at: Challenge of the item at which it was abandoned, or, without an ending,
+            at which it stands.
+        holding: It is paused there.
+        answered: How many items have an answer.
+        count: How many items the check has.
+    """
+
+    ending: EndingKind | None
+    at: str | None
+    holding: bool
+    answered: int
+    count: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Finding:
+    """One discrepancy.
+
+    Attributes:
+        number: The item's place in the check, from 1.
+        item_id: The item's short name.
+        area: Where on the aircraft, if the check says so.
+        challenge: The item's challenge.
+        reason: Why it is a discrepancy.
+        phrase: The response; None for a reading or "unable".
+        value: The reading; None for a response.
+        unit: Its unit symbol.
+        limit: What the reading was held against; no bounds for a response.
+        within_s: The time that the response had, if it was late.
+        action: Whom it concerns.
+        say: The check file's own words for what to do.
+        said: The very words heard.
+        at: When it was recorded.
+    """
+
+    number: int
+    item_id: str
+    area: str | None
+    challenge: str
+    reason: FindingReason
+    phrase: str | None
+    value: Decimal | None
+    unit: str
+    limit: Limit
+    within_s: float | None
+    action: RemedyAction
+    say: str | None
+    said: str
+    at: Moment
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answered:
+    """How an item was answered.
+
+    Attributes:
+        state: How.
+        phrase: The response, as the check file has it; None for a reading or "unable".
+        value: The reading; None for a response.
+        unit: Its unit symbol.
+        verdict: Of the reading.
+        confirmed: The person affirmed it.
+        said: The very words heard.
+        confidence: 0 to 1.
+        from_left: The item had been left and came back.
+        asked: When its challenge was put.
+        answered: When the answer was taken.
+    """
+
+    state: ItemState
+    phrase: str | None
+    value: Decimal | None
+    unit: str
+    verdict: Verdict | None
+    confirmed: bool
+    said: str
+    confidence: float
+    from_left: bool
+    asked: Moment
+    answered: Moment
+
+    @property
+    def took_s(self) -> float:
+        """Seconds from challenge to answer."""
+        return self.answered.at_s - self.asked.at_s
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One item of the check.
+
+    Attributes:
+        number: Its place in the check, from 1.
+        item_id: Its short name.
+        area: Where on the aircraft, if the check says so.
+        challenge: Its challenge.
+        critical: Its answer is always confirmed.
+        limit: Of its reading; None for an item that wants a response.
+        unit: Unit symbol of its reading; empty for an item that wants a response.
+        expect: Responses that satisfy it.
+        answer: How it was answered; None if it is open.
+        open: Why it is open; None if it was answered.
+    """
+
+    number: int
+    item_id: str
+    area: str | None
+    challenge: str
+    critical: bool
+    limit: Limit | None
+    unit: str
+    expect: tuple[str, ...]
+    answer: Answered | None
+    open: OpenState | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Withdrawn:
+    """An answer that was taken back; the one that stands is in the item's row.
+
+    Attributes:
+        number: The item's place in the check, from 1.
+        challenge: The item's challenge.
+        answer: The answer taken back.
+        at: When it was taken back.
+        now: The answer that stands; None if the item is open.
+    """
+
+    number: int
+    challenge: str
+    answer: Answered
+    at: Moment
+    now: Answered | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pause:
+    """The check was paused; ``until`` is None if it still is."""
+
+    challenge: str
+    cause: str
+    since: Moment
+    until: Moment | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TimedItem:
+    """An item with a timed thing that began.
+
+    Attributes:
+        number: The item's place in the check, from 1.
+        challenge: The item's challenge.
+        within_s: Its response had to come within this time, if set.
+        ready_in_s: Something is ready this long after its answer, if set.
+        since: Second at which the time began, as far as the record says.
+        due: When it is due.
+        running: It had not passed at the last event.
+    """
+
+    number: int
+    challenge: str
+    within_s: float | None
+    ready_in_s: float | None
+    since: Moment
+    due: Moment | None
+    running: bool
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Report:
+    """Everything that a report says.
+
+    Attributes:
+        heading: What was run.
+        result: How it stands.
+        findings: Discrepancies that stand, in the order found.
+        rows: Every item, in the check's order.
+        withdrawn: Answers that were taken back, in that order.
+        pauses: Every hold.
+        timed: Every wait that began.
+        resumptions: When the run went on after the program had stopped.
+        asked_again: Utterances that were heard but not understood.
+        ignored: Sounds not believed to be an answer.
+    """
+
+    heading: Heading
+    result: Result
+    findings: tuple[Finding, ...]
+    rows: tuple[Row, ...]
+    withdrawn: tuple[Withdrawn, ...]
+    pauses: tuple[Pause, ...]
+    timed: tuple[TimedItem, ...]
+    resumptions: tuple[Moment, ...]
+    asked_again: int
+    ignored: int
+
+    @property
+    def open_rows(self) -> tuple[Row, ...]:
+        """Items without an answer, in the check's order."""
+        return tuple(row for row in self.rows if row.answer is None)
+
+    @property
+    def rows_left(self) -> tuple[Row, ...]:
+        """Items that were left for later and came back, or are still left."""
+        return tuple(
+            row
+            for row in self.rows
+            if row.open is OpenState.LEFT or (row.answer is not None and row.answer.from_left)
+        )
+
+
+def build(header: RunHeader, state: State, events: Sequence[Event]) -> Report:
+    """Gather what a report says.
+
+    Args:
+        header: The run's head.
+        state: Its state after the last event.
+        events: Its events, in order: for what the state no longer holds, which is
+            answers taken back, resumptions, and words not understood.
+    """
+    clock = _Clock(header, events)
+    check = header.check
+    ending = state.ending
+    at_item = ending.at_item if ending is not None else state.item_id
+    asked_again, ignored = _not_understood(header, events)
+    return Report(
+        heading=Heading(
+            run_id=header.run_id,
+            check_id=check.id,
+            check_title=check.title,
+            language=check.language,
+            aircraft=check.aircraft,
+            tail=check.tail,
+            document=check.source.document,
+            revision=check.source.revision,
+            check_digest=check.check_digest,
+            aircraft_digest=check.aircraft_digest,
+            program_version=header.program_version,
+            engine=header.engine,
+            recording=header.recording,
+            started=clock.moment(0.0),
+            last=clock.moment(state.at_s if ending is None else ending.at_s),
+        ),
+        result=Result(
+            ending=None if ending is None else ending.kind,
+            at=None if at_item is None else check.item(at_item).challenge,
+            holding=state.phase is Phase.HOLDING,
+            answered=len(check.items) - len(state.open_items),
+            count=len(check.items),
+        ),
+        findings=tuple(_finding(check, found, clock) for found in state.open_discrepancies),
+        rows=tuple(_row(state, item, clock) for item in check.items),
+        withdrawn=_withdrawn(header, state, events, clock),
+        pauses=tuple(
+            Pause(
+                challenge=check.item(hold.item_id).challenge,
+                cause=hold.cause,
+                since=clock.moment(hold.from_s),
+                until=None if hold.until_s is None else clock.moment(hold.until_s),
+            )
+            for hold in state.holds
+        ),
+        timed=tuple(
+            timed for item in check.items if (timed := _timed(state, item, clock)) is not None
+        ),
+        resumptions=tuple(
+            clock.moment(event.at_s) for event in events if isinstance(event, Resumed)
+        ),
+        asked_again=asked_again,
+        ignored=ignored,
+    )
+
+
+class _Clock:
+    """From seconds into the run to the clock.
+
+    The run's seconds may stand still while the program is stopped, so each
+    resumption that knows its clock time begins a new count.
+    """
+
+    def __init__(self, header: RunHeader, events: Sequence[Event]) -> None:
+        self._marks = [(0.0, _clock_time(header.started_at))]
+        for event in events:
+            if isinstance(event, Resumed) and event.clock_at is not None:
+                self._marks.append((event.at_s, _clock_time(event.clock_at)))
+
+    def moment(self, at_s: float) -> Moment:
+        """Give a point of time."""
+        mark_s, clock = self._marks[0]
+        for later_s, later in self._marks[1:]:
+            if later_s <= at_s:
+                mark_s, clock = later_s, later
+        if clock is None:
+            return Moment(at_s=at_s, clock=None)
+        return Moment(at_s=at_s, clock=clock + timedelta(seconds=at_s - mark_s))
+
+
+def _clock_time(text: str) -> datetime | None:
+    try:
+        return datetime.fromisoformat(text)
+    except ValueError:
+        return None
+
+
+def _answered(outcome: Outcome, clock: _Clock) -> Answered:
+    return Answered(
+        state=outcome.state,
+        phrase=outcome.phrase,
+        value=outcome.value,
+        unit=outcome.unit,
+        verdict=outcome.verdict,
+        confirmed=outcome.confirmed,
+        said=outcome.said,
+        confidence=outcome.confidence,
+        from_left=outcome.from_left,
+        asked=clock.moment(outcome.asked_s),
+        answered=clock.moment(outcome.answered_s),
+    )
+
+
+def _finding(check: Check, found: Discrepancy, clock: _Clock) -> Finding:
+    item = check.item(found.item_id)
+    is_reading = found.value is not None and item.reading is not None
+    is_late = found.reason is FindingReason.LATE and item.wait is not None
+    return Finding(
+        number=check.position(item.id) + 1,
+        item_id=item.id,
+        area=item.area,
+        challenge=item.challenge,
+        reason=found.reason,
+        phrase=found.phrase,
+        value=found.value,
+        unit=found.unit,
+        limit=item.reading.limit if is_reading and item.reading else Limit(),
+        within_s=item.wait.within_s if is_late and item.wait else None,
+        action=found.action,
+        say=found.say,
+        said=found.said,
+        at=clock.moment(found.at_s),
+    )
+
+
+def _row(state: State, item: Item, clock: _Clock) -> Row:
+    outcome = state.outcome(item.id)
+    reason: OpenState | None = None
+    if outcome is None:
+        reason = OpenState.NOT_REACHED
+        if item.id in state.left:
+            reason = OpenState.LEFT
+        elif item.id == state.item_id:
+            reason = OpenState.CURRENT
+        elif state.reviewing_left and item.id not in state.queue:
+            # the way through is behind us: it was put, left, put again and left again
+            reason = OpenState.LEFT
+    return Row(
+        number=state.check.position(item.id) + 1,
+        item_id=item.id,
+        area=item.area,
+        challenge=item.challenge,
+        critical=item.critical,
+        limit=item.reading.limit if item.reading else None,
+        unit=item.reading.unit if item.reading else "",
+        expect=item.expect,
+        answer=None if outcome is None else _answered(outcome, clock),
+        open=reason,
+    )
+
+
+def _withdrawn(
+    header: RunHeader, state: State, events: Sequence[Event], clock: _Clock
+) -> tuple[Withdrawn, ...]:
+    """Go through the events again for the answers that the state has forgotten."""
+    check = header.check
+    standing: dict[str, Outcome] = {}
+    found = []
+    passing = begin(check, header.settings)
+    for event in events:
+        step = handle(passing, event)
+        passing = step.state
+        for record in step.actions:
+            if not isinstance(record, Record):
+                continue
+            if record.outcome is not None:
+                standing[record.outcome.item_id] = record.outcome
+            item_id = record.withdrawn_item
+            if item_id is not None and item_id in standing:
+                now = state.outcome(item_id)
+                found.append(
+                    Withdrawn(
+                        number=check.position(item_id) + 1,
+                        challenge=check.item(item_id).challenge,
+                        answer=_answered(standing.pop(item_id), clock),
+                        at=clock.moment(event.at_s),
+                        now=None if now is None else _answered(now, clock),
+                    )
+                )
+    return tuple(found)
+
+
+def _timed(state: State, item: Item, clock: _Clock) -> TimedItem | None:
+    """Give an item's wait if it began, which is when it was put or answered."""
+    if item.wait is None:
+        return None
+    outcome = state.outcome(item.id)
+    running = next((wait for wait in state.waits if wait.item_id == item.id), None)
+    if item.wait.within_s is not None:
+        if outcome is not None:
+            since, due = outcome.asked_s, None
+        elif running is not None:
+            since, due = running.due_s - item.wait.within_s, running.due_s
+        else:
+            return None
+    elif item.wait.ready_in_s is not None and outcome is not None:
+        if running is None and outcome.state not in {
+            ItemState.AS_EXPECTED,
+            ItemState.WITHIN_LIMITS,
+        }:
+            # not as it should be: nothing is getting ready
+            return None
+        since = outcome.answered_s
+        due = running.due_s if running else since + item.wait.ready_in_s
+    else:
+        return None
+    return TimedItem(
+        number=state.check.position(item.id) + 1,
+        challenge=item.challenge,
+        within_s=item.wait.within_s,
+        ready_in_s=item.wait.ready_in_s,
+        since=clock.moment(since),
+        due=None if due is None else clock.moment(due),
+        running=running is not None and running.due_s > state.at_s,
+    )
+
+
+def _not_understood(header: RunHeader, events: Sequence[Event]) -> tuple[int, int]:
+    """Count utterances that were asked for again, and sounds that were ignored."""
+    items = {item.id: item for item in header.check.items}
+    decisions = [
+        decide(event.utterance, items[event.item_id], header.settings.policy)
+        for event in events
+        if isinstance(event, Heard) and event.item_id in items
+    ]
+    return decisions.count(Decision.ASK_AGAIN), decisions.count(Decision.IGNORE)

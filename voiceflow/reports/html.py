@@ -1,0 +1,58 @@
+"""A report as one self-contained page: no script, nothing fetched, prints on A4.
+
+Every time stands in a ``time`` element, resumptions in an element of the class
+``resumption`` and the run's name in one of the class ``run-id``, so that two
+reports can be compared but for them.
+"""
+
+from jinja2 import Environment, PackageLoader, StrictUndefined
+from markupsafe import Markup
+
+from voiceflow.reports import wording
+from voiceflow.reports.content import Moment, Report
+
+
+def render(report: Report) -> str:
+    """Give the page.
+
+    Args:
+        report: What it says. Every text in it is escaped.
+    """
+    return _page().get_template("report.html.j2").render(report=report, wording=wording)
+
+
+def _page() -> Environment:
+    page = Environment(
+        loader=PackageLoader("voiceflow.reports"),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+    page.filters |= {"clock": _clock, "day": _day, "length": _length}
+    return page
+
+
+def _clock(moment: Moment) -> Markup:
+    """Give the time of day, or where no clock is known the second of the run."""
+    if moment.clock is None:
+        return Markup("<time>{}</time>").format(f"second {moment.at_s:.1f}")
+    return Markup('<time datetime="{}">{}</time>').format(
+        moment.clock.isoformat(timespec="milliseconds"), f"{moment.clock:%H:%M:%S}"
+    )
+
+
+def _day(moment: Moment) -> Markup:
+    """Give day, time of day and offset."""
+    if moment.clock is None:
+        return _clock(moment)
+    return Markup('<time datetime="{}">{}</time>').format(
+        moment.clock.isoformat(timespec="milliseconds"), wording.day(moment.clock)
+    )
+
+
+def _length(length_s: float) -> Markup:
+    """Give a measured length of time."""
+    return Markup('<time datetime="PT{}S">{}</time>').format(
+        f"{length_s:.3f}", wording.seconds(length_s)
+    )

@@ -1,0 +1,157 @@
+"""Every word of ours on a report's page, in one place.
+
+Numbers are in figures with their units: this is a page, not a voice. Words of
+the check file and of people are never changed here.
+"""
+
+from datetime import datetime
+from decimal import Decimal
+
+from voiceflow.checks.model import Limit, RemedyAction
+from voiceflow.dialogue.state import ItemState
+from voiceflow.phraseology.prompts import EndingKind, FindingReason
+from voiceflow.reports.content import Answered, Finding, OpenState, Report, Row
+
+#: Language of these words, a BCP 47 code.
+LANGUAGE = "en"
+
+CAUTION = (
+    "Practice and memory aid. Not certified equipment. The operator's approved documents, "
+    "the flight manual and local rules prevail."
+)
+
+STATE = {
+    ItemState.AS_EXPECTED: "As expected",
+    ItemState.WITHIN_LIMITS: "Within limits",
+    ItemState.CAUTION: "CAUTION",
+    ItemState.OUTSIDE_LIMITS: "OUTSIDE LIMITS",
+    ItemState.NOT_AS_EXPECTED: "NOT AS EXPECTED",
+    ItemState.UNABLE: "UNABLE",
+    ItemState.LATE: "LATE",
+}
+#: States that need no attention; every other stands out on the page.
+GOOD_STATES = frozenset({ItemState.AS_EXPECTED, ItemState.WITHIN_LIMITS})
+
+OPEN = {
+    OpenState.LEFT: "OPEN: left for later",
+    OpenState.CURRENT: "OPEN: being asked",
+    OpenState.NOT_REACHED: "OPEN: not reached",
+}
+REASON = {
+    FindingReason.NOT_AS_EXPECTED: "Not as expected",
+    FindingReason.OUTSIDE_LIMITS: "Outside limits",
+    FindingReason.CAUTION: "In the caution band",
+    FindingReason.UNABLE: "Could not be done",
+    FindingReason.LATE: "Came late",
+}
+ACTION = {
+    RemedyAction.MAINTENANCE: "Report to maintenance",
+    RemedyAction.CAPTAIN: "Captain to decide",
+    RemedyAction.INFORMATION: "For information",
+}
+CAUSE = {"stand-by": "stand by", "device": "a sound device stopped working"}
+_ENDING = {
+    EndingKind.COMPLETE: "Complete",
+    EndingKind.COMPLETE_EXCEPT: "Complete except",
+    EndingKind.ABANDONED: "Abandoned",
+}
+#: Unit symbols as check files have them -> as people write them.
+_UNITS = {"degC": "°C", "degF": "°F", "percent": "%"}
+
+
+def counted(count: int, one: str, several: str | None = None) -> str:
+    """Give a number with its noun: "no findings", "1 finding", "2 findings"."""
+    if count == 1:
+        return f"1 {one}"
+    return f"{count or 'no'} {several or one + 's'}"
+
+
+def ending(report: Report) -> str:
+    """Say how the run ended, in one sentence."""
+    result = report.result
+    still_open = len(report.open_rows)
+    rest = f"{counted(still_open, 'item')} open, {counted(len(report.findings), 'finding')}"
+    match result.ending:
+        case None if result.at is None and result.answered == 0:
+            return "Not started."
+        case None:
+            place = "holding at" if result.holding else "at"
+            return f"Not finished: {place} {result.at}; {rest}."
+        case EndingKind.COMPLETE:
+            return f"Complete: {counted(result.count, 'item')} answered, nothing found."
+        case EndingKind.COMPLETE_EXCEPT:
+            return f"Complete except: {rest}."
+        case EndingKind.ABANDONED:
+            at = f" at {result.at}" if result.at is not None else ""
+            return f"Abandoned{at}: {rest}."
+
+
+def ending_word(report: Report) -> str:
+    """Give the ending in a word or two, for a title."""
+    return "Not finished" if report.result.ending is None else _ENDING[report.result.ending]
+
+
+def number(value: Decimal) -> str:
+    """Give a number in figures, with a true minus sign."""
+    return f"{value:f}".replace("-", "\N{MINUS SIGN}")
+
+
+def quantity(value: Decimal, unit: str) -> str:
+    """Give a number with its unit; a no-break space holds them together."""
+    symbol = _UNITS.get(unit, unit)
+    return f"{number(value)}\N{NO-BREAK SPACE}{symbol}" if symbol else number(value)
+
+
+def limit(bounds: Limit, unit: str) -> str:
+    """Give a limit; an empty text if there are no bounds."""
+    parts = []
+    if bounds.minimum is not None and bounds.maximum is not None:
+        parts.append(f"{number(bounds.minimum)} to {quantity(bounds.maximum, unit)}")
+    elif bounds.minimum is not None:
+        parts.append(f"at least {quantity(bounds.minimum, unit)}")
+    elif bounds.maximum is not None:
+        parts.append(f"at most {quantity(bounds.maximum, unit)}")
+    if bounds.caution_below is not None:
+        parts.append(f"caution below {quantity(bounds.caution_below, unit)}")
+    if bounds.caution_above is not None:
+        parts.append(f"caution above {quantity(bounds.caution_above, unit)}")
+    return "; ".join(parts)
+
+
+def wanted(row: Row) -> str:
+    """Give what an item wants: its limit, or its responses."""
+    if row.limit is not None:
+        return limit(row.limit, row.unit) or "a reading, without limit"
+    return " / ".join(row.expect)
+
+
+def answer(taken: Answered | Finding) -> str:
+    """Give an answer: the reading with its unit, or the response."""
+    if taken.value is not None:
+        return quantity(taken.value, taken.unit)
+    return taken.phrase or "unable"
+
+
+def held_against(found: Finding) -> str:
+    """Give what a finding was held against; an empty text for a response."""
+    if found.within_s is not None:
+        return f"within {seconds(found.within_s)}"
+    return limit(found.limit, found.unit)
+
+
+def seconds(length_s: float) -> str:
+    """Give a length of time: "8.5 s", "2 min 05 s", "1 h 02 min"."""
+    if length_s < 60:
+        return f"{length_s:.1f}".removesuffix(".0") + "\N{NO-BREAK SPACE}s"
+    minutes, rest = divmod(round(length_s), 60)
+    if minutes < 60:
+        return f"{minutes}\N{NO-BREAK SPACE}min {rest:02d}\N{NO-BREAK SPACE}s"
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours}\N{NO-BREAK SPACE}h {minutes:02d}\N{NO-BREAK SPACE}min"
+
+
+def day(moment: datetime) -> str:
+    """Give a day and a time with its offset: "2026-11-25 09:30:12 UTC"."""
+    offset = moment.strftime("%z")
+    zone = "UTC" if offset in {"", "+0000"} else f"UTC{offset[:3]}:{offset[3:5]}"
+    return f"{moment:%Y-%m-%d %H:%M:%S} {zone}"
