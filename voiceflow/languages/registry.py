@@ -15,7 +15,7 @@ from voiceflow.phraseology.language import Language
 #: so that a check in one language does not pay for the others.
 _PACKS: Mapping[str, str] = {
     "en": "voiceflow.languages.english.pack",
-    # "ko": "voiceflow.languages.korean.pack",
+    "ko": "voiceflow.languages.korean.pack",
 }
 
 

@@ -1,0 +1,415 @@
+"""What the tool says, in Korean: every prompt to its words.
+
+Short and polite, noun first, as instructions on a flight deck are. Names of the check
+file stand before a comma or a colon, so that no particle has to fit their last letter.
+As in English, no prompt holds a command that could be taken from the tool's own mouth,
+except where the command is being taught. Figures are always words.
+"""
+
+from typing import assert_never
+
+from voiceflow.checks.model import Limit, RemedyAction
+from voiceflow.languages.korean.commands import COMMANDS
+from voiceflow.languages.korean.numbers import read_number
+from voiceflow.languages.korean.plain_words import (
+    counted,
+    duration,
+    listed,
+    number_words,
+    sentence,
+    spoken,
+    tail_words,
+)
+from voiceflow.languages.korean.units import read_unit
+from voiceflow.limits.judge import Verdict
+from voiceflow.phraseology import prompts
+from voiceflow.phraseology.commands import CommandName
+from voiceflow.phraseology.prompts import (
+    EndingKind,
+    FindingReason,
+    FindingSummary,
+    Prompt,
+    RunningWaitSummary,
+    SpokenValue,
+    WhyNot,
+)
+
+_MOST_CHOICES = 5
+
+_AFFIRM = COMMANDS[CommandName.AFFIRM][0]
+_NEGATIVE = COMMANDS[CommandName.NEGATIVE][0]
+
+#: What "what can I say" teaches besides the answers, as in English.
+_TAUGHT = (
+    CommandName.SAY_AGAIN,
+    CommandName.CORRECTION,
+    CommandName.DISREGARD,
+    CommandName.STAND_BY,
+    CommandName.UNABLE,
+    CommandName.LEAVE_FOR_LATER,
+    CommandName.GO_BACK,
+    CommandName.READ_BACK,
+    CommandName.SPEAK_SLOWER,
+    CommandName.WHERE_ARE_WE,
+    CommandName.WHAT_IS_LEFT,
+    CommandName.HOW_LONG,
+    CommandName.ABANDON,
+)
+
+
+def wording(prompt: Prompt) -> str:
+    """Give the words of a prompt: one or more sentences, no figures."""
+    match prompt:
+        case prompts.Opening():
+            aircraft = [spoken(prompt.aircraft), tail_words(prompt.tail)]
+            return _join(
+                sentence(spoken(prompt.title)),
+                sentence(", ".join(part for part in aircraft if part)),
+                f"{_items(prompt.count)}.",
+            )
+        case prompts.Challenge():
+            return _join(sentence(spoken(prompt.area or "")), sentence(spoken(prompt.challenge)))
+        case prompts.ReadBack():
+            return _read_back(prompt.taken, prompt.verdict, prompt.limit)
+        case prompts.AcknowledgeResponse():
+            return sentence(spoken(prompt.phrase))
+        case prompts.ConfirmReading():
+            value = sentence(_value(prompt.taken))
+            why = sentence(_why(prompt.taken, prompt.verdict, prompt.limit))
+            return _confirm(value, why, "값", prompt.attempt)
+        case prompts.ConfirmResponse():
+            answer = sentence(f"{_name(prompt.challenge)}, {spoken(prompt.phrase)}")
+            return _confirm(answer, "", "답", prompt.attempt)
+        case prompts.ConfirmUnable():
+            return f"{_name(prompt.challenge)}, 할 수 없는 상태 맞습니까?"
+        case prompts.ConfirmAbandon():
+            return f"남은 것 {counted(prompt.open_count, '개')}. 여기서 끝냅니까?"
+        case prompts.WhichOne():
+            options = [*map(_value, prompt.values), *map(spoken, prompt.phrases)]
+            return f"어느 쪽입니까? {listed(options)}?"
+        case prompts.AskAgain():
+            return _ask_again(prompt)
+        case prompts.SayTheSetting():
+            how = "숫자를 말씀하십시오" if prompt.wants_number else _choices(prompt.choices)
+            said = f"{spoken(prompt.said)}, 그것만으로는 상태를 알 수 없음."
+            return _join(said, f"{_name(prompt.challenge)}: {how}.")
+        case prompts.NotHere():
+            return _not_here(prompt)
+        case prompts.FindingRecorded():
+            return _finding_recorded(prompt.finding)
+        case prompts.Corrected():
+            return f"{_name(prompt.challenge)}, 기록에서 뺌."
+        case prompts.Disregarded():
+            return "버렸습니다."
+        case prompts.HoldingAt():
+            return f"{_name(prompt.challenge)}에서 멈춤."
+        case prompts.Continuing():
+            if prompt.restarting:
+                return "처음부터 새로 시작합니다."
+            return _join("이어 갑니다.", _last_done(prompt.last_done))
+        case prompts.Resuming():
+            title = spoken(prompt.title)
+            if prompt.restarting:
+                return f"{title}, 처음부터 새로 시작합니다."
+            return _join(f"{title}, 이어 갑니다.", _last_done(prompt.last_done))
+        case prompts.LeftForLater():
+            return f"{_name(prompt.challenge)}, 남겨 둠."
+        case prompts.ItemsLeft():
+            return f"남겨 둔 것 {counted(prompt.count, '개')}, 이제 합니다."
+        case prompts.WhereWeAre():
+            return _where_we_are(prompt)
+        case prompts.WhatIsLeft():
+            left = [_name(challenge) for challenge in prompt.left]
+            return _join(
+                f"앞으로 {_items(prompt.to_come)}." if prompt.to_come else "앞으로 없음.",
+                f"남겨 둔 것 {counted(len(left), '개')}: {listed(left, '')}." if left else "",
+                f"{_discrepancies(prompt.findings)}.",
+            )
+        case prompts.HowLong():
+            return _join(f"{duration(prompt.elapsed_s)} 지남.", *map(_wait, prompt.waits))
+        case prompts.WhatCanBeSaid():
+            return _what_can_be_said(prompt)
+        case prompts.LastRecorded():
+            return _last_recorded(prompt)
+        case prompts.SpeakingSlower():
+            return "이제 느리게 말합니다."
+        case prompts.StillThere():
+            return _still_there(prompt)
+        case prompts.WaitOverdue():
+            return f"{duration(prompt.within_s)} 지남. {_name(prompt.challenge)}?"
+        case prompts.WaitStarted():
+            return f"{_name(prompt.challenge)}, {duration(prompt.ready_in_s)} 뒤 준비됨."
+        case prompts.WaitDue():
+            return sentence(spoken(prompt.say or "") or f"{_name(prompt.challenge)}, 시간 됨")
+        case prompts.DeviceTrouble():
+            return f"{spoken(prompt.device)} 끊김. {_name(prompt.challenge)}에서 멈춤."
+        case prompts.DeviceBack():
+            return f"{spoken(prompt.device)} 다시 연결됨."
+        case prompts.Closing():
+            return _closing(prompt)
+        case _:
+            assert_never(prompt)
+
+
+def _read_back(taken: SpokenValue, verdict: Verdict, limit: Limit) -> str:
+    value = _value(taken)
+    if verdict is not Verdict.WITHIN:
+        return _join(sentence(value), sentence(_why(taken, verdict, limit)))
+    return f"{value}, 범위 안." if limit != Limit() else f"{value}."
+
+
+def _confirm(taken: str, why: str, kind: str, attempt: int) -> str:
+    """Ask whether something is right, at each attempt in other words."""
+    match attempt:
+        case 0:
+            return _join(taken, why, "맞습니까?")
+        case 1:
+            return _join(f"{_AFFIRM}, 또는 {_NEGATIVE}:", f"{taken.rstrip('.')}?")
+        case 2:
+            return _join("들은 것:", taken, why, f"{_AFFIRM}, 또는 바른 {kind} 말씀하십시오.")
+        case _:
+            return _join(
+                f"{counted(attempt + 1, '번')} 묻습니다:",
+                taken,
+                f"맞으면 {_AFFIRM}, 틀리면 {_NEGATIVE}.",
+            )
+
+
+def _ask_again(prompt: prompts.AskAgain) -> str:
+    name = _name(prompt.challenge)
+    hint = ""
+    if prompt.suggestion is not None:
+        hint = f"{spoken(prompt.suggestion)}, 이 뜻이면 그대로 말씀하십시오."
+    match prompt.attempt:
+        case 0 | 1:
+            return _join("알아듣지 못함.", hint or f"{name}?")
+        case 2:
+            return _join(f"{name}: {_how_to_answer(prompt)}.", hint)
+        case 3 if prompt.wants_number:
+            return _join(f"{name}: 숫자를 하나씩 끊어 말씀하십시오.", hint)
+        case 3:
+            return _join(f"{name}: 마이크에 대고 답만 말씀하십시오.", hint)
+        case 4:
+            later = COMMANDS[CommandName.LEAVE_FOR_LATER][0]
+            return _join(f"{name}, 아직 답 없음. 답하거나, {later}, 하고 말씀하십시오.", hint)
+        case attempt:
+            return _join(
+                f"{name}: {counted(attempt, '번')} 알아듣지 못함.",
+                hint or f"{_how_to_answer(prompt)}.",
+            )
+
+
+def _how_to_answer(prompt: prompts.AskAgain) -> str:
+    if not prompt.wants_number:
+        return _choices(prompt.choices)
+    if not prompt.choices:
+        return "계기의 숫자를 말씀하십시오"
+    return f"계기의 숫자, {_listed_choices(prompt.choices)}, 그중 하나"
+
+
+def _choices(choices: tuple[str, ...]) -> str:
+    if not choices:
+        return "보이는 대로 말씀하십시오"
+    lead = "예를 들어 " if len(choices) > _MOST_CHOICES else ""
+    return f"{lead}{_listed_choices(choices)}, 그중 하나"
+
+
+def _listed_choices(choices: tuple[str, ...]) -> str:
+    return listed([spoken(choice) for choice in choices[:_MOST_CHOICES]])
+
+
+def _not_here(prompt: prompts.NotHere) -> str:
+    match prompt.why:
+        case WhyNot.COMPLETES_NOTHING:
+            return f"{spoken(prompt.said)}, 답이 아님."
+        case WhyNot.NOTHING_TO_CONFIRM:
+            return "물은 것 없음."
+        case WhyNot.NOTHING_TO_CORRECT:
+            return "고칠 것 없음."
+        case WhyNot.NOTHING_RECORDED:
+            return "아직 기록 없음."
+        case WhyNot.NOT_HOLDING:
+            return "멈춘 상태 아님."
+        case WhyNot.NO_ITEM_BEFORE:
+            return "이것이 첫 항목."
+        case WhyNot.AFFIRM_OR_NEGATIVE:
+            return f"먼저 답하십시오: {_AFFIRM}, 또는 {_NEGATIVE}?"
+        case _:
+            assert_never(prompt.why)
+
+
+def _finding_recorded(finding: FindingSummary) -> str:
+    match finding.reason:
+        case FindingReason.NOT_AS_EXPECTED | FindingReason.OUTSIDE_LIMITS:
+            recorded = "이상 기록함."
+        case FindingReason.CAUTION:
+            recorded = "주의 기록함."
+        case FindingReason.UNABLE:
+            recorded = "못 한 것으로 기록함."
+        case FindingReason.LATE:
+            recorded = "늦은 것으로 기록함."
+        case _:
+            assert_never(finding.reason)
+    return _join(recorded, sentence(_remedy(finding)))
+
+
+def _remedy(finding: FindingSummary) -> str:
+    if finding.say:
+        return spoken(finding.say)
+    match finding.action:
+        case RemedyAction.MAINTENANCE:
+            return "정비사 호출"
+        case RemedyAction.CAPTAIN:
+            return "기장에게 보고"
+        case RemedyAction.INFORMATION:
+            return ""
+        case _:
+            assert_never(finding.action)
+
+
+def _where_we_are(prompt: prompts.WhereWeAre) -> str:
+    count, number = number_words(prompt.count), number_words(prompt.number)
+    area = f"{spoken(prompt.area)}: " if prompt.area else ""
+    return _join(
+        f"{spoken(prompt.title)}, {count} 중 {number} 번.",
+        f"{area}{_name(prompt.challenge)}.",
+        "멈춤." if prompt.holding else "",
+        _last_done(prompt.last_done),
+    )
+
+
+def _what_can_be_said(prompt: prompts.WhatCanBeSaid) -> str:
+    answers = [spoken(response) for response in prompt.responses]
+    taught = [COMMANDS[name][0] for name in _TAUGHT]
+    return _join(
+        f"답: {listed(answers)}." if answers else "",
+        f"숫자, 보기를 들면 {_value(prompt.example)}." if prompt.example else "",
+        f"그 밖에: {listed(taught)}.",
+    )
+
+
+def _last_recorded(prompt: prompts.LastRecorded) -> str:
+    said = spoken(prompt.phrase or "")
+    if prompt.value is not None:
+        said = _value(prompt.value)
+        if prompt.verdict is not None:
+            said = f"{said}, {_verdict(prompt.verdict)}"
+    return f"{_name(prompt.challenge)}: {said}."
+
+
+def _verdict(verdict: Verdict) -> str:
+    match verdict:
+        case Verdict.WITHIN:
+            return "범위 안"
+        case Verdict.CAUTION:
+            return "주의"
+        case Verdict.OUTSIDE:
+            return "범위 밖"
+        case _:
+            assert_never(verdict)
+
+
+def _still_there(prompt: prompts.StillThere) -> str:
+    name = _name(prompt.challenge)
+    match prompt.attempt:
+        case 0 | 1:
+            return f"{name}, 답 기다림."
+        case 2:
+            return f"아직 {name}. 말씀이 있을 때까지 조용히 있겠음."
+        case attempt:
+            return f"아직 {name}, {counted(attempt, '번')} 물음."
+
+
+def _closing(prompt: prompts.Closing) -> str:
+    title = spoken(prompt.title)
+    open_items = [_name(challenge) for challenge in prompt.open_items]
+    count = counted(len(open_items), "개")
+    discrepancies = f"{_discrepancies(len(prompt.findings))}." if prompt.findings else ""
+    match prompt.ending:
+        case EndingKind.COMPLETE:
+            head = f"{title} 완료."
+        case EndingKind.COMPLETE_EXCEPT if open_items:
+            head = f"{title} 완료, 단 {count} 제외: {listed(open_items, '')}."
+        case EndingKind.COMPLETE_EXCEPT:
+            head = f"{title} 완료, 단 {discrepancies}"
+            discrepancies = ""
+        case EndingKind.ABANDONED:
+            at = f"{_name(prompt.at)}에서 " if prompt.at else ""
+            head = f"{title}, {at}그만둠. 하지 않은 것 {count}."
+        case _:
+            assert_never(prompt.ending)
+    return _join(head, discrepancies, *map(_finding, prompt.findings), *map(_wait, prompt.waits))
+
+
+def _finding(finding: FindingSummary) -> str:
+    parts = [spoken(finding.challenge)]
+    if finding.value is not None:
+        parts.append(_value(finding.value))
+    elif finding.said:
+        parts.append(spoken(finding.said))
+    match finding.reason:
+        case FindingReason.NOT_AS_EXPECTED:
+            pass
+        case FindingReason.OUTSIDE_LIMITS:
+            parts.append("범위 밖")
+        case FindingReason.CAUTION:
+            parts.append("주의")
+        case FindingReason.UNABLE:
+            parts[1:] = ["못 함"]
+        case FindingReason.LATE:
+            parts.append("늦음")
+        case _:
+            assert_never(finding.reason)
+    return _join(sentence(", ".join(parts)), sentence(_remedy(finding)))
+
+
+def _wait(wait: RunningWaitSummary) -> str:
+    remaining = f"{duration(wait.remaining_s)} 남음" if wait.remaining_s > 0 else "시간 됨"
+    return f"{_name(wait.challenge)}, {remaining}."
+
+
+def _why(taken: SpokenValue, verdict: Verdict, limit: Limit) -> str:
+    """Say which bound a reading has crossed; nothing if it is within limits."""
+    value, scale = taken.value, taken.scale
+    match verdict:
+        case Verdict.WITHIN:
+            return ""
+        case Verdict.OUTSIDE:
+            if limit.minimum is not None and value < limit.minimum:
+                return f"최소 {read_number(limit.minimum, scale)} 아래"
+            if limit.maximum is not None and value > limit.maximum:
+                return f"최대 {read_number(limit.maximum, scale)} 위"
+            return "범위 밖"
+        case Verdict.CAUTION:
+            if limit.caution_below is not None and value < limit.caution_below:
+                return f"주의, {read_number(limit.caution_below, scale)} 아래"
+            if limit.caution_above is not None and value > limit.caution_above:
+                return f"주의, {read_number(limit.caution_above, scale)} 위"
+            return "주의"
+        case _:
+            assert_never(verdict)
+
+
+def _value(taken: SpokenValue) -> str:
+    return f"{read_number(taken.value, taken.scale)} {read_unit(taken.unit)}".strip()
+
+
+def _name(challenge: str) -> str:
+    """A challenge inside a sentence."""
+    return spoken(challenge).rstrip(".?!")
+
+
+def _last_done(challenge: str | None) -> str:
+    return f"마지막으로 한 것: {_name(challenge)}." if challenge else ""
+
+
+def _items(count: int) -> str:
+    return f"항목 {counted(count, '개')}"
+
+
+def _discrepancies(count: int) -> str:
+    return f"이상 {counted(count, '건')}" if count else "이상 기록 없음"
+
+
+def _join(*sentences: str) -> str:
+    return " ".join(part for part in sentences if part)
