@@ -1,0 +1,39 @@
+"""An item's grammar as a finite-state grammar with one final state, for PocketSphinx."""
+
+from dataclasses import dataclass
+
+from voiceflow.grammar.item_grammar import ItemGrammar
+
+Transition = tuple[int, int, float, str | None]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FiniteStateGrammar:
+    """A grammar in the form that finite-state decoders take.
+
+    Attributes:
+        start: The start state.
+        final: The one final state; nothing leads out of it.
+        states: How many states there are, numbered from 0.
+        transitions: (from, to, probability, word); the word is None where none is
+            said. Every probability is 1: shared evenly among the arcs of a state
+            they made recognition no better when measured.
+    """
+
+    start: int
+    final: int
+    states: int
+    transitions: tuple[Transition, ...]
+
+
+def to_fsg(grammar: ItemGrammar) -> FiniteStateGrammar:
+    """Give the whole language of an item, hesitations and corrections included."""
+    final = grammar.states
+    said: list[Transition] = [(arc.source, arc.target, 1.0, arc.word) for arc in grammar.arcs]
+    silent: list[Transition] = [(state, final, 1.0, None) for state in sorted(grammar.finals)]
+    return FiniteStateGrammar(
+        start=grammar.start,
+        final=final,
+        states=final + 1,
+        transitions=(*said, *silent),
+    )

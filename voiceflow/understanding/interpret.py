@@ -1,0 +1,133 @@
+"""From a hypothesis to what it means at the item that listens.
+
+Nothing is taken by likeness: words are a phrase of the item's language, or they mean
+nothing and at most suggest a question ("did you mean").
+"""
+
+import re
+from collections.abc import Iterable, Sequence
+from decimal import Decimal
+from typing import TypeVar
+
+from voiceflow.grammar.item_grammar import ItemGrammar, spoken_figures
+from voiceflow.grammar.meaning import (
+    Ambiguous,
+    Command,
+    Correction,
+    Meaning,
+    NoMatch,
+    Reading,
+    Response,
+)
+from voiceflow.numbers.scale import Scale
+from voiceflow.phraseology.language import Language
+from voiceflow.understanding.hypothesis import Hypothesis
+from voiceflow.understanding.near_miss import nearest_phrase
+
+_Option = TypeVar("_Option", bound=Response | Reading | Command)
+
+#: The engine whose words may hold figures, since they come from a keyboard.
+TYPED = "typed"
+
+_FIGURES = re.compile(r"[-+]?(\d+(\.\d+)?|\.\d+)")
+
+
+def interpret(hypothesis: Hypothesis, grammar: ItemGrammar, language: Language) -> Meaning:
+    """Give what a hypothesis means at an item.
+
+    Args:
+        hypothesis: What the engine believes was said; only its best words count.
+        grammar: The phrases of the item that listens.
+        language: The pack the grammar was compiled with.
+
+    Returns:
+        The meaning of the words, hesitations among them left out; NoMatch, with the
+        nearest response or command if one is near, when they are no phrase. Figures
+        are numbers only where they were typed, and only if the gauge has that mark.
+    """
+    words = hypothesis.words
+    plain = _without(words, grammar.hesitations)
+    for said in dict.fromkeys((words, plain)):
+        meaning = grammar.meaning(said)
+        if not isinstance(meaning, NoMatch):
+            return meaning
+    if hypothesis.engine == TYPED and any(_FIGURES.fullmatch(word) for word in plain):
+        return _typed_figures(plain, grammar, language)
+    return NoMatch(suggestion=nearest_phrase(plain, grammar, language))
+
+
+def _without(words: Sequence[str], hesitations: Iterable[tuple[str, ...]]) -> tuple[str, ...]:
+    """Drop hesitations wherever they stand."""
+    longest_first = sorted(hesitations, key=len, reverse=True)
+    kept: list[str] = []
+    place = 0
+    while place < len(words):
+        for hesitation in longest_first:
+            if tuple(words[place : place + len(hesitation)]) == hesitation:
+                place += len(hesitation)
+                break
+        else:
+            kept.append(words[place])
+            place += 1
+    return tuple(kept)
+
+
+def _typed_figures(words: Sequence[str], grammar: ItemGrammar, language: Language) -> Meaning:
+    """Understand words with figures as if the figures had been said.
+
+    They may be a reading of this item, a reading of the item answered last (after
+    "correction"), or part of a response ("flaps 15"). The words for a number can mean
+    more than the number ("two nine nine two" in inches); figures mean only themselves.
+    """
+    typed = {Decimal(word) for word in words if _FIGURES.fullmatch(word)}
+    scales: list[Scale | None] = [
+        item.reading.scale
+        for item in (grammar.item, grammar.previous)
+        if item is not None and item.reading is not None
+    ]
+    options: dict[Response | Reading | Command, None] = {}
+    this: dict[Response | Reading, None] = {}
+    previous: dict[Response | Reading, None] = {}
+    for scale in dict.fromkeys((*scales, None)):
+        said = _say_figures(words, scale, language)
+        meaning = NoMatch() if said is None else grammar.meaning(said)
+        match meaning:
+            case Correction():
+                this.update(dict.fromkeys(_as_typed(meaning.this, typed)))
+                previous.update(dict.fromkeys(_as_typed(meaning.previous, typed)))
+            case Ambiguous():
+                options.update(dict.fromkeys(_as_typed(meaning.options, typed)))
+            case Response() | Reading() | Command():
+                options.update(dict.fromkeys(_as_typed((meaning,), typed)))
+            case NoMatch():
+                pass
+    if len(options) > 1:
+        return Ambiguous(options=tuple(options))
+    if options:
+        return next(iter(options))
+    if this or previous:
+        return Correction(this=tuple(this), previous=tuple(previous))
+    return NoMatch()
+
+
+def _say_figures(
+    words: Sequence[str], scale: Scale | None, language: Language
+) -> tuple[str, ...] | None:
+    """Put the words for the figures in their place; None if a figure has none."""
+    said: list[str] = []
+    for word in words:
+        if _FIGURES.fullmatch(word):
+            forms = spoken_figures(word, scale, language)
+            if not forms:
+                return None
+            said.extend(forms[0])
+        else:
+            said.append(word)
+    return tuple(said)
+
+
+def _as_typed(options: Iterable[_Option], typed: set[Decimal]) -> tuple[_Option, ...]:
+    """Drop readings of another value than the typed one."""
+    return tuple(
+        option for option in options if not isinstance(option, Reading) or option.value in typed
+    )
