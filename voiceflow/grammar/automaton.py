@@ -139,15 +139,15 @@ class Register:
 def minimal(phrases: Iterable[Words]) -> Automaton:
     """Build the minimal automaton of a set of phrases; repetitions count once."""
     register = Register()
-    # the path of the phrase before: arcs of the states whose end is not yet known
+    # the path of the phrase before: states whose end is not yet known
     open_arcs: list[list[tuple[str, int]]] = [[]]
     open_final = [False]
     before: Words = ()
 
     def close(depth: int) -> None:
-        while len(open_arcs) > depth + 1:
+        for place in range(len(open_arcs) - 1, depth, -1):
             target = register.state(final=open_final.pop(), arcs=open_arcs.pop())
-            open_arcs[-1].append((before[len(open_arcs) - 1], target))
+            open_arcs[-1].append((before[place - 1], target))
 
     for words in sorted(phrases):
         shared = 0
@@ -156,7 +156,7 @@ def minimal(phrases: Iterable[Words]) -> Automaton:
                 break
             shared += 1
         close(shared)
-        for _ in words[shared:]:
+        for _ in range(len(words) - shared):
             open_arcs.append([])
             open_final.append(False)
         open_final[-1] = True

@@ -15,7 +15,7 @@ The language of an item, with * for any number of times and ? for perhaps::
 """
 
 import re
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import Enum
@@ -332,16 +332,15 @@ def _phrases(language: Language, texts: Iterable[str]) -> tuple[Words, ...]:
     return tuple(found)
 
 
-def _part(meanings: dict[Words, dict[Answer | Command, None]]) -> _Part:
+def _part(meanings: Mapping[Words, tuple[Answer | Command, ...]]) -> _Part:
     """Number the phrases and put what they mean in the order of the numbers."""
     return _Part(
-        phrases=minimal(meanings),
-        meanings=tuple(tuple(meanings[words]) for words in sorted(meanings)),
+        phrases=minimal(meanings), meanings=tuple(meanings[words] for words in sorted(meanings))
     )
 
 
 def _responses(item: Item, language: Language) -> _Part:
-    found: dict[Words, dict[Answer | Command, None]] = {}
+    found: dict[Words, tuple[Response, ...]] = {}
     for state, texts in (
         (ResponseState.AS_EXPECTED, item.expect),
         (ResponseState.NOT_AS_EXPECTED, item.not_as_expected),
@@ -350,22 +349,22 @@ def _responses(item: Item, language: Language) -> _Part:
         for text in texts:
             response = Response(phrase=text, state=state)
             for words in _phrases(language, (text,)):
-                known = found.setdefault(words, {})
-                # two spellings of one response are one; an empty response is none
-                # where the item wants these very words; what is both as expected and
-                # not stays, and is asked about
+                known = found.get(words, ())
+                # an empty response is none where the item wants these very words
                 if state is ResponseState.INSUFFICIENT and known:
                     continue
-                if all(isinstance(other, Response) and other.state is not state for other in known):
-                    known[response] = None
+                # two spellings of one response are one; what is as expected and not
+                # as expected as well is kept as both, and will be asked about
+                if all(other.state is not state for other in known):
+                    found[words] = (*known, response)
     return _part(found)
 
 
 def _commands(language: Language) -> _Part:
-    found: dict[Words, dict[Answer | Command, None]] = {}
+    found: dict[Words, tuple[Command, ...]] = {}
     for name, texts in language.commands.items():
         for words in _phrases(language, texts):
-            found.setdefault(words, {})[Command(name=name)] = None
+            found[words] = (*found.get(words, ()), Command(name=name))
     return _part(found)
 
 
@@ -374,9 +373,12 @@ def _readings(
     scale: Scale, unit: str, spoken_forms: Callable[[Decimal, Scale], tuple[Words, ...]]
 ) -> _Part:
     """Number every way to say every mark of a gauge. Gauges recur, so it is kept."""
-    found: dict[Words, dict[Answer | Command, None]] = {}
+    found: dict[Words, tuple[Reading, ...]] = {}
     for value in scale.values():
-        reading = Reading(value=value, unit=unit)
-        for words in spoken_forms(value, scale):
-            found.setdefault(words, {})[reading] = None
+        only = (Reading(value=value, unit=unit),)
+        for words in dict.fromkeys(spoken_forms(value, scale)):
+            # nearly every way to say a number is of one number
+            known = found.setdefault(words, only)
+            if known is not only:
+                found[words] = (*known, *only)
     return _part(found)
