@@ -24,7 +24,7 @@ def test_values_rise_from_mark_to_mark_with_the_decimals_of_the_scale() -> None:
         (Decimal("NaN"), False),
         (Decimal("Infinity"), False),
         (0, False),
-        ("0", False),
+        ("nought", False),
     ],
 )
 def test_only_marks_are_on_the_scale(value: object, on_scale: bool) -> None:
