@@ -40,7 +40,7 @@ def refusal(rule: str, what: str, remedy: str) -> PydanticCustomError:
 
 
 def shown(value: object) -> str:
-    """Give a value as a person wrote it, shortened."""
+    """Give a value as a message shows it: text in quotes, all of it short."""
     match value:
         case None:
             return "nothing"
@@ -50,9 +50,10 @@ def shown(value: object) -> str:
             return "a group of keys"
         case list():
             return "a list"
+        case str():
+            return repr(value if len(value) <= 40 else f"{value[:37]}...")
         case _:
-            text = str(value)
-            return text if len(text) <= 40 else f"{text[:37]}..."
+            return str(value)
 
 
 def _number(value: object) -> Decimal:
@@ -91,7 +92,7 @@ def _name(value: object) -> str:
     if not re.fullmatch(_ID, text):
         raise refusal(
             "bad-name",
-            f"{shown(value)!r} is not a short name",
+            f"{shown(value)} is not a short name",
             "Use small letters a to z, figures and single hyphens, such as crew-oxygen.",
         )
     return text

@@ -20,7 +20,7 @@ from voiceflow.checks.resolve import (
     made_scale,
     scale_fault,
 )
-from voiceflow.checks.validation import validate
+from voiceflow.checks.validation import nearest, validate
 from voiceflow.checks.yaml_tree import Tree, TreePath, read_tree
 from voiceflow.errors import CheckFileError
 
@@ -221,6 +221,10 @@ def _compare_header(
 
 
 def _read_items(tree: Tree, names: AircraftNames) -> tuple[tuple[WrittenItem, ...], list[Problem]]:
+    if "items" not in tree.value and any(
+        nearest(key, CheckFile.model_fields) == "items" for key in tree.value
+    ):
+        return (), []  # the unknown key is reported
     if "items" not in tree.value:
         what, remedy = "the key 'items' is missing", "Add items: with the lines of the check."
         return (), [_problem(tree, (), "missing-key", what, remedy)]

@@ -372,7 +372,7 @@ class ItemResolver:
         if self._names.has_file:
             what = f"the aircraft file has no {kind} {name!r}"
             remedy = did_you_mean(
-                name, known, f"Add it to the aircraft file under {_section(kind)}:."
+                name, known, f"Add it to the aircraft file under {_section(kind)!r}."
             )
         else:
             what = f"the {kind} {name!r} needs an aircraft file, and none is named"

@@ -79,9 +79,11 @@ def validate(
             return Validated(model=made, problems=tuple(problems), cut=frozenset(cut))
         places = [_located(value, detail["loc"]) for detail in details]
         if is_first:
+            meant = _meant(known_as or model, details)
             problems = [
                 _problem(tree, base, path, detail, known_as or model, item)
                 for path, detail in zip(places, details, strict=True)
+                if detail["type"] != "missing" or detail["loc"] not in meant
             ]
             is_first = False
         for path, detail in zip(places, details, strict=True):
@@ -112,6 +114,23 @@ def did_you_mean(word: str, known: Iterable[str], otherwise: str) -> str:
     """Give a remedy for an unknown word: the nearest known one, or what else to do."""
     near = nearest(word, known)
     return f"Did you mean {near!r}?" if near else otherwise
+
+
+def _meant(
+    model: type[BaseModel], details: Iterable[ErrorDetails]
+) -> frozenset[tuple[int | str, ...]]:
+    """Give the locations of keys that unknown keys are probably meant to be.
+
+    "expct" for "expect" is one mistake, not an unknown key and a missing one.
+    """
+    meant = set()
+    for detail in details:
+        if detail["type"] == "extra_forbidden":
+            *group, key = detail["loc"]
+            near = nearest(str(key), _known_keys(_model_at(model, tuple(group))))
+            if near is not None:
+                meant.add((*group, near))
+    return frozenset(meant)
 
 
 def _located(value: Any, loc: tuple[int | str, ...]) -> TreePath:
@@ -154,15 +173,13 @@ def _problem(
 ) -> Problem:
     kind = detail["type"]
     where = (*base, *path)
-    name = str(path[-1]) if path else "the file" if not base else "this"
     found = shown(detail["input"])
     of_key = False
     match kind:
         case "refused":
             context = detail["ctx"]
             rule, what, remedy = context["rule"], context["what"], context["remedy"]
-            if path:
-                what = f"{_named(path)}: {what}"
+            what = f"{_named(path)}{what}"
         case "missing":
             key = str(detail["loc"][-1])
             field = _known_keys(_model_at(model, detail["loc"][:-1]))[key]
@@ -170,21 +187,21 @@ def _problem(
             of_key = True
         case "extra_forbidden":
             known = _known_keys(_model_at(model, detail["loc"][:-1]))
-            rule, what = "unknown-key", f"the key {name!r} is not known here"
-            remedy = did_you_mean(name, known, f"Known here: {', '.join(known)}.")
+            rule, what = "unknown-key", f"the key {path[-1]!r} is not known here"
+            remedy = did_you_mean(str(path[-1]), known, f"Known here: {', '.join(known)}.")
             of_key = True
         case "enum":
             expected = detail["ctx"]["expected"]
             known = {
                 word.strip("'"): "" for part in expected.split(", ") for word in part.split(" or ")
             }
-            rule, what = "unknown-word", f"{_named(path)}: {found!r} is not one of {expected}"
-            remedy = did_you_mean(found, known, "Write one of these.")
+            rule, what = "unknown-word", f"{_named(path)}{found} is not one of {expected}"
+            remedy = did_you_mean(str(detail["input"]), known, "Write one of these.")
         case "tuple_type":
-            rule, what = "wrong-type", f"{_named(path)}: a list is wanted, not {found}"
+            rule, what = "wrong-type", f"{_named(path)}a list is wanted, not {found}"
             remedy = "Write it with brackets, such as [removed, both removed]."
         case _:  # model_type, dict_type, model_attributes_type: the rest of what our models can say
-            rule, what = "wrong-type", f"{_named(path)}: a group of keys is wanted, not {found}"
+            rule, what = "wrong-type", f"{_named(path)}a group of keys is wanted, not {found}"
             remedy = "Write key: value lines, indented under it."
     place = tree.place(where, of_key=of_key)
     return Problem(
@@ -199,9 +216,9 @@ def _problem(
 
 
 def _named(path: TreePath) -> str:
-    """Give the keys of a path as people read them ("reading scale step")."""
+    """Give the keys of a path as the beginning of a message ("reading scale step: ")."""
     words = [str(part) if isinstance(part, str) else f"no. {part + 1}" for part in path]
-    return " ".join(words) if words else "here"
+    return f"{' '.join(words)}: " if words else ""
 
 
 def _known_keys(model: type[BaseModel]) -> dict[str, str]:
