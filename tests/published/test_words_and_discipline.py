@@ -7,6 +7,7 @@ import pytest
 from ruamel.yaml import YAML
 
 from voiceflow.checks.model import InterruptedPolicy
+from voiceflow.languages.english.commands import COMMANDS, EMPTY_RESPONSES
 from voiceflow.phraseology.commands import CommandName
 
 FOLDER = Path(__file__).parent
@@ -55,3 +56,22 @@ def test_standard_commands_are_the_published_words() -> None:
 def test_both_published_policies_on_interruption_are_offered() -> None:
     policies = {InterruptedPolicy(row["policy"]) for row in RULES if "policy" in row}
     assert policies == set(InterruptedPolicy)
+
+
+@pytest.mark.parametrize(
+    ("word", "command"),
+    sorted({(row["word"], row["command"]) for row in WORDS["rows"] if row["command"]}),
+)
+def test_english_teaches_the_published_word_first(word: str, command: str) -> None:
+    phrases = COMMANDS[CommandName(command)]
+    if word == "correct":  # alone it is the beginning of "correction", so only in a phrase
+        assert word not in phrases
+        assert any(phrase.endswith(" correct") for phrase in phrases)
+    else:
+        assert phrases[0] == word
+
+
+def test_words_that_state_no_setting_are_no_response_in_english() -> None:
+    published = {phrase for row in RULES for phrase in row.get("empty_responses", ())}
+    assert published == {"set", "checked", "as required"}
+    assert published <= set(EMPTY_RESPONSES)
