@@ -182,6 +182,7 @@ class Session:
         return None if self._ways.voice in (SILENT, SPEAKERS) else Path(self._ways.voice)
 
     def _go(self, header: RunHeader, past: Past) -> Result:
+        self._watcher.entered(header.run_id)
         grammars = Grammars(self._check, self._language)
         with self._voice(header.settings) as voice:
             if self._ways.lines is not None:

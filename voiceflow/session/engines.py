@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Final
 
 from voiceflow.audio.frames import Frame
-from voiceflow.errors import EngineError, ModelNotFoundError, UsageError
+from voiceflow.errors import ModelNotFoundError, UsageError
 from voiceflow.grammar.item_grammar import ItemGrammar
 from voiceflow.phraseology.language import Language
 from voiceflow.recognition.recogniser import Recogniser
@@ -81,18 +81,16 @@ def _best(language: Language) -> Engine:
     try:
         return _vosk(language, None)
     except ModelNotFoundError as missing:
+        from voiceflow.recognition.engines.pocketsphinx import can_hear
+
+        if not can_hear(language):
+            raise
         where = ", ".join(missing.where)
-        engine = _pocketsphinx(
+        return _pocketsphinx(
             language,
             f"Listening with PocketSphinx: no Vosk model for language {language.code!r} "
             f"was found in {where}.",
         )
-        try:
-            # it hears one language only; better to know now than at the first answer
-            loaded = engine.load()
-        except EngineError:
-            raise missing from None
-    return Engine(name=engine.name, sentence=engine.sentence, load=lambda: loaded)
 
 
 def _vosk(language: Language, model: Path | None) -> Engine:

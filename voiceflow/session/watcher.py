@@ -12,6 +12,10 @@ from voiceflow.dialogue.events import Event
 class Watcher(Protocol):
     """Somebody who looks on."""
 
+    def entered(self, run_id: str) -> None:
+        """See that a run is in the journal and about to begin or to go on."""
+        ...
+
     def happened(self, seq: int, event: Event, step: Step) -> None:
         """See event ``seq`` of the run and what it led to; both are in the journal by now."""
         ...
@@ -31,6 +35,9 @@ class Watcher(Protocol):
 
 class NobodyWatches:
     """Looks at nothing."""
+
+    def entered(self, run_id: str) -> None:
+        """See nothing."""
 
     def happened(self, seq: int, event: Event, step: Step) -> None:
         """See nothing."""

@@ -1,0 +1,45 @@
+"""Finds and loads the check that was typed, and an item of it."""
+
+from rapidfuzz import process
+
+from voiceflow.checks.loader import load_check
+from voiceflow.checks.model import Check, Item
+from voiceflow.checks.shipped import find_aircraft, find_check
+from voiceflow.errors import UnknownItemError
+from voiceflow.languages.registry import known_languages
+
+
+def load(check: str, aircraft: str | None) -> Check:
+    """Load a check for one aircraft.
+
+    Args:
+        check: A path, or the name of a shipped check.
+        aircraft: A path, or the name of a shipped aircraft file; None: the one that
+            the check file names.
+
+    Raises:
+        UsageError: If there is no such file.
+        CheckFileError: With every problem of the files.
+    """
+    aircraft_path = find_aircraft(aircraft) if aircraft is not None else None
+    return load_check(find_check(check), aircraft_path, languages=known_languages())
+
+
+def find_item(check: Check, item_id: str) -> Item:
+    """Give the item of that name.
+
+    Raises:
+        UnknownItemError: If there is none, with the names that look like it.
+    """
+    try:
+        return check.item(item_id)
+    except KeyError:
+        names = [item.id for item in check.items]
+        near = process.extract(item_id, names, limit=3, score_cutoff=60)
+        raise UnknownItemError(check.id, item_id, [name for name, _, _ in near]) from None
+
+
+def item_before(check: Check, item: Item) -> Item | None:
+    """Give the item that is normally answered before this one; None for the first."""
+    position = check.position(item.id)
+    return check.items[position - 1] if position else None

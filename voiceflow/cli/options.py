@@ -1,0 +1,68 @@
+"""Options that several commands share, so that they mean the same everywhere."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+aircraft = click.option(
+    "--aircraft",
+    metavar="FILE",
+    default=None,
+    help="Aircraft file: gauges, limits and equipment of this tail "
+    "(default: the one that the check file names).",
+)
+audio = click.option(
+    "--audio",
+    metavar="WAV",
+    type=click.Path(path_type=Path),
+    default=None,
+    help="Hear a recording instead of the microphone.",
+)
+typed = click.option(
+    "--typed", is_flag=True, help="Type your answers instead of speaking; words are printed."
+)
+engine = click.option(
+    "--engine",
+    type=click.Choice(["auto", "vosk", "pocketsphinx"]),
+    default="auto",
+    show_default=True,
+    help="What listens: Vosk if it has a model for the check's language, else PocketSphinx.",
+)
+model = click.option(
+    "--model",
+    metavar="DIR",
+    type=click.Path(path_type=Path),
+    default=None,
+    help="Folder of a Vosk model.",
+)
+voice = click.option(
+    "--voice",
+    metavar="speakers|FILE.wav|none",
+    default=None,
+    help="Where the tool speaks (default: speakers with a microphone, else none). "
+    "With --audio a WAV file holds both sides: you left, the tool right.",
+)
+journal = click.option(
+    "--journal",
+    "journal_path",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    default=None,
+    help="The journal (default: VOICEFLOW_JOURNAL, else your data folder).",
+)
+as_json = click.option("--json", "as_json", is_flag=True, help="One JSON object a line.")
+
+
+def together(*options: Callable[[F], F]) -> Callable[[F], F]:
+    """Put options on a command, in this order."""
+
+    def decorate(function: F) -> F:
+        for option in reversed(options):
+            function = option(function)
+        return function
+
+    return decorate

@@ -1,0 +1,56 @@
+"""``voiceflow report``: a run, written down for people."""
+
+from pathlib import Path
+
+import click
+
+from voiceflow.cli import options
+from voiceflow.cli.reporting import write_reports
+from voiceflow.cli.running import open_journal
+from voiceflow.errors import JournalError
+
+
+@click.command("report")
+@click.argument("run", required=False)
+@click.option(
+    "--html",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    help="Where the page goes, one file that any browser shows.",
+)
+@click.option(
+    "--csv",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    help="Where the table goes, for spreadsheets.",
+)
+@options.journal
+def command(
+    run: str | None, html: Path | None, csv: Path | None, journal_path: Path | None
+) -> None:
+    """Write a RUN down: items, readings with limits and verdicts, discrepancies, times.
+
+    RUN is the name of a run (see voiceflow journal); without it the last one is
+    taken. Without --html and --csv both files are written beside the journal. The
+    paths are printed.
+
+    \b
+    Examples:
+      voiceflow report
+      voiceflow report 20261125-093012-7f3a --html monday.html
+    """
+    with open_journal(journal_path, create=False) as journal:
+        if run is not None:
+            run_id = journal.find(run).run_id
+        else:
+            runs = journal.runs()
+            if not runs:
+                raise JournalError(
+                    journal.path, "there is no run in it", "Begin one: voiceflow run CHECK"
+                )
+            run_id = runs[-1].run_id
+        if html is None and csv is None:
+            html = journal.path.with_name(f"voiceflow-{run_id}.html")
+            csv = journal.path.with_name(f"voiceflow-{run_id}.csv")
+        for path in write_reports(journal, run_id, html=html, csv=csv):
+            click.echo(path)

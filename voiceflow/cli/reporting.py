@@ -1,0 +1,49 @@
+"""Writes the reports of a run; what they say is made in ``voiceflow.reports``."""
+
+from pathlib import Path
+
+from voiceflow.errors import UsageError
+from voiceflow.journal.replay import replay
+from voiceflow.journal.store import Journal
+from voiceflow.reports.content import build
+from voiceflow.reports.html import render
+from voiceflow.reports.tables import to_csv
+
+
+def write_reports(
+    journal: Journal, run_id: str, *, html: Path | None, csv: Path | None
+) -> tuple[Path, ...]:
+    """Write a run down for people.
+
+    Args:
+        journal: The journal that has it.
+        run_id: The run.
+        html: Where the page goes; None: nowhere.
+        csv: Where the table goes; None: nowhere.
+
+    Returns:
+        The files written, absolute.
+
+    Raises:
+        JournalError: If there is no such run or it cannot be read.
+        UsageError: If a file cannot be written.
+    """
+    header = journal.header(run_id)
+    events = journal.events(run_id)
+    report = build(header, replay(header, events), events)
+    texts = {html: lambda: render(report), csv: lambda: to_csv(report)}
+    written = []
+    for path, make in texts.items():
+        if path is None:
+            continue
+        try:
+            path.parent.mkdir(parents=True, exist_ok=True)
+            path.write_text(make(), encoding="utf-8", newline="")
+        except OSError as error:
+            reason = (error.strerror or str(error)).lower()
+            raise UsageError(
+                f"the report {path} cannot be written: {reason}",
+                "Name another file with --html or --csv.",
+            ) from error
+        written.append(path.absolute())
+    return tuple(written)

@@ -1,0 +1,183 @@
+"""``voiceflow resume``: go on with a run that was interrupted."""
+
+from pathlib import Path
+
+import click
+
+from voiceflow.cli import options
+from voiceflow.cli.demo import DEMO_FOLDER, DEMO_JOURNAL, write_demo_reports
+from voiceflow.cli.exit_status import status_of
+from voiceflow.cli.run import length_s
+from voiceflow.cli.running import (
+    carry_through,
+    journal_option,
+    keyboard,
+    open_journal,
+    watching,
+)
+from voiceflow.cli.transcript import closing_lines
+from voiceflow.errors import JournalError, UsageError
+from voiceflow.journal.header import RunHeader
+from voiceflow.journal.place import default_journal
+from voiceflow.journal.replay import replay
+from voiceflow.journal.store import Journal, RunSummary
+from voiceflow.session.assembly import SILENT, SPEAKERS, TYPED, Session, Ways
+from voiceflow.session.resumption import Past, rebuild
+
+
+@click.command("resume")
+@click.argument("run", required=False)
+@options.together(options.audio, options.typed)
+@click.option("--microphone", is_flag=True, help="Go on with the microphone.")
+@options.together(options.engine, options.model, options.voice, options.journal, options.as_json)
+@click.pass_context
+def command(
+    ctx: click.Context,
+    run: str | None,
+    audio: Path | None,
+    typed: bool,
+    microphone: bool,
+    engine: str,
+    model: Path | None,
+    voice: str | None,
+    journal_path: Path | None,
+    as_json: bool,
+) -> int:
+    """Go on with the last check that was not finished, at the very item.
+
+    RUN is the name of a run (see voiceflow journal); without it the last unfinished
+    one is taken. You are heard as before the interruption unless you say otherwise.
+    A recording goes on where it was left. Whatever was confirmed before the
+    interruption is kept, however the program ended.
+
+    \b
+    Examples:
+      voiceflow resume
+      voiceflow resume 20261125-093012-7f3a --typed
+    """
+    if sum((audio is not None, typed, microphone)) > 1:
+        raise UsageError(
+            "--audio, --typed and --microphone exclude each other", "Give one of them."
+        )
+    with open_journal(journal_path or _journal_to_resume(run), create=False) as journal:
+        found = _choose(journal, run)
+        header = journal.header(found.run_id)
+        events = journal.events(found.run_id)
+        past = rebuild(header, events)
+        if past.state.ending is not None and not past.state.saying:
+            return _already_ended(journal, header, as_json=as_json)
+        ways = _ways(
+            header,
+            past,
+            audio=audio,
+            typed=typed,
+            microphone=microphone,
+            engine=_given(ctx, "engine", engine),
+            model=model,
+            voice=voice,
+            prompt=not as_json,
+        )
+        is_typed = ways.lines is not None
+        total_s = length_s(ways.recording)
+        with watching(as_json=as_json, typed=is_typed, total_s=total_s) as watcher:
+            session = Session(journal, header.check, ways, watcher)
+            result, status = carry_through(
+                lambda: session.resume(header, events),
+                watcher=watcher,
+                journal=journal,
+                as_json=as_json,
+            )
+        if result is not None and result.state.ending is not None and _is_demo(journal):
+            write_demo_reports(journal, result.run_id, quiet=as_json)
+    return status
+
+
+def _given(ctx: click.Context, name: str, value: str) -> str | None:
+    source = ctx.get_parameter_source(name)
+    return None if source is click.core.ParameterSource.DEFAULT else value
+
+
+def _journal_to_resume(run: str | None) -> Path | None:
+    """Give the demo's journal here if its run is the one to go on with, else none."""
+    demo = DEMO_JOURNAL.absolute()
+    if not demo.is_file():
+        return None
+    usual = default_journal()
+    with Journal.open(demo, create=False) as journal:
+        if run is not None:
+            return demo if any(one.run_id == run for one in journal.runs()) else None
+        there = _latest(journal)
+    if there is None or not usual.is_file():
+        return demo
+    with Journal.open(usual, create=False) as journal:
+        here = _latest(journal)
+    if here is None:
+        return demo
+    # run names sort by time; an unfinished run comes before a finished one
+    return demo if (not there.finished, there.run_id) > (not here.finished, here.run_id) else None
+
+
+def _latest(journal: Journal) -> RunSummary | None:
+    return journal.last_unfinished() or next(reversed(journal.runs()), None)
+
+
+def _choose(journal: Journal, run: str | None) -> RunSummary:
+    if run is not None:
+        return journal.find(run)
+    found = _latest(journal)
+    if found is None:
+        raise JournalError(
+            journal.path, "there is no run in it", "Begin one: voiceflow run CHECK"
+        )
+    return found
+
+
+def _already_ended(journal: Journal, header: RunHeader, *, as_json: bool) -> int:
+    state = replay(header, journal.events(header.run_id))
+    if not as_json:
+        click.echo(f"Run {header.run_id} has already ended; nothing is left to go on with.")
+        for line in closing_lines(state):
+            click.echo(line)
+        click.echo(f"Report: voiceflow report {header.run_id}{journal_option(journal)}", err=True)
+        if _is_demo(journal):
+            write_demo_reports(journal, header.run_id, quiet=False)
+    return status_of(state)
+
+
+def _is_demo(journal: Journal) -> bool:
+    return journal.path.parent == DEMO_FOLDER.absolute() and journal.path.name == DEMO_JOURNAL.name
+
+
+def _ways(
+    header: RunHeader,
+    past: Past,
+    *,
+    audio: Path | None,
+    typed: bool,
+    microphone: bool,
+    engine: str | None,
+    model: Path | None,
+    voice: str | None,
+    prompt: bool,
+) -> Ways:
+    """Hear and speak as before, but for what the command line says."""
+    recording = audio
+    if not (audio or typed or microphone):
+        typed = header.engine == TYPED
+        recording = Path(header.recording) if header.recording is not None else None
+        if recording is not None and past.input_ended:
+            raise UsageError(
+                f"run {header.run_id} has heard {recording} to its end",
+                "Go on with --microphone, with --typed, or with another recording: --audio WAV.",
+            )
+    if voice is None:
+        usual = SILENT if typed or recording else SPEAKERS
+        is_same = audio is None and not microphone
+        voice = header.voice if header.voice is not None and is_same else usual
+    return Ways(
+        recording=recording,
+        lines=keyboard(prompt=prompt) if typed else None,
+        engine=engine or ("auto" if header.engine == TYPED else header.engine),
+        model=model,
+        voice=voice,
+    )

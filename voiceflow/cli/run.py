@@ -1,0 +1,80 @@
+"""``voiceflow run``: do a check."""
+
+from pathlib import Path
+
+import click
+
+from voiceflow.audio.frames import RATE_HZ
+from voiceflow.cli import options
+from voiceflow.cli.checks import load
+from voiceflow.cli.running import carry_through, keyboard, open_journal, watching
+from voiceflow.errors import UsageError
+from voiceflow.session.assembly import SILENT, SPEAKERS, Session, Ways
+
+
+@click.command("run")
+@click.argument("check")
+@options.together(
+    options.aircraft,
+    options.audio,
+    options.typed,
+    options.engine,
+    options.model,
+    options.voice,
+    options.journal,
+    options.as_json,
+)
+def command(
+    check: str,
+    aircraft: str | None,
+    audio: Path | None,
+    typed: bool,
+    engine: str,
+    model: Path | None,
+    voice: str | None,
+    journal_path: Path | None,
+    as_json: bool,
+) -> int:
+    """Do a CHECK by voice: Voiceflow reads each item, you answer.
+
+    CHECK is a check file, or the name of one that comes with Voiceflow. Speak as
+    you would on a flight deck: the setting ("both removed"), or the reading
+    ("one six zero zero"). At any item you may say "say again", "stand by" and
+    "continue", "correction" with the right answer, "leave it for later", "where
+    are we", "what is left", "what can I say". Nothing is taken as done that you
+    did not say, and readings are read back to you.
+
+    \b
+    Examples:
+      voiceflow run cockpit-preparation
+      voiceflow run before-start --typed
+      voiceflow run my-check.yaml --audio flight.wav --voice both-sides.wav
+
+    Ends with status 0 if the check is complete, 1 if something is open.
+    """
+    if audio is not None and typed:
+        raise UsageError("--audio and --typed exclude each other", "Give one of them.")
+    loaded = load(check, aircraft)
+    ways = Ways(
+        recording=audio,
+        lines=keyboard(prompt=not as_json) if typed else None,
+        engine=engine,
+        model=model,
+        voice=voice or (SILENT if typed or audio else SPEAKERS),
+    )
+    with (
+        open_journal(journal_path) as journal,
+        watching(as_json=as_json, typed=typed, total_s=length_s(audio)) as watcher,
+    ):
+        session = Session(journal, loaded, ways, watcher)
+        _, status = carry_through(session.run, watcher=watcher, journal=journal, as_json=as_json)
+    return status
+
+
+def length_s(recording: Path | None) -> float | None:
+    """Give the length of a recording, for a progress bar; None if it cannot be told yet."""
+    if recording is None:
+        return None
+    from voiceflow.audio.wav import read_recording
+
+    return len(read_recording(recording)) / RATE_HZ
