@@ -58,7 +58,7 @@ _CONSONANTS: dict[str, _Consonant] = {
     "Y": _Consonant(1, 0.6, 1, 0, 1, 0, 0),
 }
 _CONSONANT_WEIGHTS = _Consonant(
-    voiced=0.12, place=0.30, sonorant=0.23, nasal=0.10, continuant=0.12, strident=0.08, lateral=0.05
+    voiced=0.10, place=0.32, sonorant=0.23, nasal=0.10, continuant=0.12, strident=0.08, lateral=0.05
 )
 
 #            height back round length

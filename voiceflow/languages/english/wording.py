@@ -446,7 +446,8 @@ def _why(taken: SpokenValue, verdict: Verdict, limit: Limit) -> str:
 
 def _value(taken: SpokenValue) -> str:
     number = read_number(taken.value, taken.scale)
-    unit = read_unit_of_one(taken.unit) if taken.value == 1 else read_unit(taken.unit)
+    is_one = taken.value == 1 and taken.scale.places == 0  # but "one decimal zero quarts"
+    unit = read_unit_of_one(taken.unit) if is_one else read_unit(taken.unit)
     return f"{number} {unit}".strip()
 
 
