@@ -5,6 +5,8 @@ Every time stands in a ``time`` element, resumptions in an element of the class
 reports can be compared but for them.
 """
 
+from functools import cache
+
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
@@ -21,6 +23,7 @@ def render(report: Report) -> str:
     return _page().get_template("report.html.j2").render(report=report, wording=wording)
 
 
+@cache
 def _page() -> Environment:
     page = Environment(
         loader=PackageLoader("voiceflow.reports"),
@@ -29,7 +32,7 @@ def _page() -> Environment:
         trim_blocks=True,
         lstrip_blocks=True,
     )
-    page.filters |= {"clock": _clock, "day": _day, "length": _length}
+    page.filters |= {"clock": _clock, "day": _day, "duration": _duration}
     return page
 
 
@@ -51,7 +54,7 @@ def _day(moment: Moment) -> Markup:
     )
 
 
-def _length(length_s: float) -> Markup:
+def _duration(length_s: float) -> Markup:
     """Give a measured length of time."""
     return Markup('<time datetime="PT{}S">{}</time>').format(
         f"{length_s:.3f}", wording.seconds(length_s)

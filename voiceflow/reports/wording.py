@@ -71,6 +71,10 @@ def ending(report: Report) -> str:
     result = report.result
     still_open = len(report.open_rows)
     rest = f"{counted(still_open, 'item')} open, {counted(len(report.findings), 'finding')}"
+    if not still_open:
+        rest = counted(len(report.findings), "finding")
+    elif not report.findings:
+        rest = f"{counted(still_open, 'item')} open"
     match result.ending:
         case None if result.at is None and result.answered == 0:
             return "Not started."
@@ -141,7 +145,7 @@ def held_against(found: Finding) -> str:
 
 def seconds(length_s: float) -> str:
     """Give a length of time: "8.5 s", "2 min 05 s", "1 h 02 min"."""
-    if length_s < 60:
+    if round(length_s, 1) < 60:
         return f"{length_s:.1f}".removesuffix(".0") + "\N{NO-BREAK SPACE}s"
     minutes, rest = divmod(round(length_s), 60)
     if minutes < 60:
