@@ -24,12 +24,29 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from typing_extensions import override
+
 if TYPE_CHECKING:
     from voiceflow.checks.problem import Problem
 
 
 class VoiceflowError(Exception):
-    """The root: catch this to catch everything Voiceflow raises on purpose."""
+    """The root: catch this to catch everything Voiceflow raises on purpose.
+
+    Travels between processes: the fields go along, though the text has been made of them.
+    """
+
+    @override
+    def __reduce__(self) -> tuple[object, ...]:
+        return (_rebuild, (type(self), self.args, self.__dict__))
+
+
+def _rebuild(
+    kind: type[VoiceflowError], args: tuple[object, ...], fields: dict[str, object]
+) -> VoiceflowError:
+    error = kind.__new__(kind, *args)
+    error.__dict__.update(fields)
+    return error
 
 
 class UsageError(VoiceflowError):
