@@ -168,8 +168,10 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
     ),
     (
         prompts.ConfirmReading(taken=psi(900), verdict=Verdict.OUTSIDE, limit=AT_LEAST, attempt=2),
-        "I have niner hundred p s i. Below minimum one thousand two hundred. "
-        "Say affirm, or say the right value.",
+        (
+            "I have niner hundred p s i. Below minimum one thousand two hundred. "
+            "Say affirm, or say the right value."
+        ),
     ),
     (
         prompts.ConfirmReading(taken=psi(900), verdict=Verdict.OUTSIDE, limit=AT_LEAST, attempt=3),
@@ -322,8 +324,10 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
             last_done=COVERS,
             holding=True,
         ),
-        "Cockpit preparation, item seven of thirty two. Right side wall: crew oxygen. "
-        "Holding. Last done: pitot covers.",
+        (
+            "Cockpit preparation, item seven of thirty two. Right side wall: crew oxygen. "
+            "Holding. Last done: pitot covers."
+        ),
     ),
     (
         prompts.WhereWeAre(
@@ -351,15 +355,19 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
     ),
     (
         prompts.WhatCanBeSaid(responses=("removed", "both removed"), example=None),
-        "Say removed, or both removed. Or: say again, correction, disregard, stand by, unable, "
-        "leave it for later, go back one, read back, speak slower, where are we, what is left, "
-        "how long, or abandon check.",
+        (
+            "Say removed, or both removed. Or: say again, correction, disregard, stand by, unable, "
+            "leave it for later, go back one, read back, speak slower, where are we, what is left, "
+            "how long, or abandon check."
+        ),
     ),
     (
         prompts.WhatCanBeSaid(responses=(), example=psi(1600)),
-        "A number, such as one thousand six hundred p s i. Or: say again, correction, "
-        "disregard, stand by, unable, leave it for later, go back one, read back, speak slower, "
-        "where are we, what is left, how long, or abandon check.",
+        (
+            "A number, such as one thousand six hundred p s i. Or: say again, correction, "
+            "disregard, stand by, unable, leave it for later, go back one, read back, speak slower, "
+            "where are we, what is left, how long, or abandon check."
+        ),
     ),
     (
         prompts.LastRecorded(
@@ -410,9 +418,11 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
     (closing(EndingKind.COMPLETE), "Cockpit preparation complete."),
     (
         closing(EndingKind.COMPLETE, findings=(LOW_OXYGEN,), waits=(GYRO,)),
-        "Cockpit preparation complete. One discrepancy. "
-        "Crew oxygen, niner hundred p s i, outside limits. Call maintenance. "
-        "Gyro, forty seconds to go.",
+        (
+            "Cockpit preparation complete. One discrepancy. "
+            "Crew oxygen, niner hundred p s i, outside limits. Call maintenance. "
+            "Gyro, forty seconds to go."
+        ),
     ),
     (
         closing(
@@ -420,14 +430,18 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
             open_items=(OXYGEN, "Flight recorder"),
             findings=(COVER_FITTED,),
         ),
-        "Cockpit preparation complete except two items: crew oxygen and flight recorder. "
-        "One discrepancy. Pitot covers, one fitted. Take the cover off.",
+        (
+            "Cockpit preparation complete except two items: crew oxygen and flight recorder. "
+            "One discrepancy. Pitot covers, one fitted. Take the cover off."
+        ),
     ),
     (
         closing(EndingKind.COMPLETE_EXCEPT, findings=(LOW_OXYGEN, COVER_FITTED)),
-        "Cockpit preparation complete except two discrepancies. "
-        "Crew oxygen, niner hundred p s i, outside limits. Call maintenance. "
-        "Pitot covers, one fitted. Take the cover off.",
+        (
+            "Cockpit preparation complete except two discrepancies. "
+            "Crew oxygen, niner hundred p s i, outside limits. Call maintenance. "
+            "Pitot covers, one fitted. Take the cover off."
+        ),
     ),
     (
         closing(
@@ -443,9 +457,11 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
                 finding(reason=FindingReason.CAUTION, value=psi(1250)),
             ),
         ),
-        "Cockpit preparation complete except three discrepancies. "
-        "Crew oxygen, not done. Tell the captain. Gyro warning light, out, late. "
-        "Crew oxygen, one two five zero p s i, caution. Call maintenance.",
+        (
+            "Cockpit preparation complete except three discrepancies. "
+            "Crew oxygen, not done. Tell the captain. Gyro warning light, out, late. "
+            "Crew oxygen, one two five zero p s i, caution. Call maintenance."
+        ),
     ),
     (
         closing(EndingKind.ABANDONED, at=OXYGEN, open_items=("a", "b", "c")),

@@ -24,6 +24,7 @@ from voiceflow.languages.registry import language
 from voiceflow.limits.judge import Verdict
 from voiceflow.numbers.scale import Scale
 from voiceflow.phraseology import prompts
+from voiceflow.phraseology.prompts import Prompt
 
 PACK = language("ko")
 CHECK = Path(__file__).parent.parent / "data" / "korean-check.yaml"
@@ -73,7 +74,7 @@ def test_every_form_means_one_value(scale: Scale) -> None:
         ("24.0", SCALES[1], ["이십 사 점 영", "이십 사", "이 사"]),
         ("-5", SCALES[2], ["마이너스 오", "영하 오"]),
         ("29.92", SCALES[3], ["이십 구 점 구 이", "이 구 구 이"]),
-        ("12000", SCALES[4], ["만 이 천", "일 이 공 공 공"]),
+        ("12000", SCALES[4], ["만 이천", "일 이 공 공 공"]),
     ],
 )
 def test_forms(value: str, scale: Scale, forms: list[str]) -> None:
@@ -116,7 +117,7 @@ def test_readback(value: str, scale: Scale, words: str) -> None:
         ("1,650psi", "1650 피에스아이"),
         ("오일 압력", "오일 압력"),
         ("일육오공", "일 육 오 공"),
-        ("이천이백", "이 천 이 백"),
+        ("이천이백", "이천 이 백"),
         ("-5.5 °C", "-5.5 도"),
         ("영하십도", "영하 십 도"),
         ("85%", "85 퍼센트"),
@@ -232,7 +233,7 @@ def test_time_and_figures_are_said_with_sino_korean_numbers() -> None:
 
 def test_words_of_the_commonest_prompts() -> None:
     limit = Limit(minimum=Decimal(1200))
-    table = {
+    table: dict[Prompt, str] = {
         prompts.ReadBack(taken=psi(1650), verdict=Verdict.WITHIN, limit=limit): (
             "천육백오십 피에스아이, 범위 안."
         ),

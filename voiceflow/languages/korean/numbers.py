@@ -20,7 +20,7 @@ _DIGITS = "영일이삼사오육칠팔구"
 _PLACES = ("천", "백", "십")
 
 #: A digit and its place that the vocabulary of the public model has only apart.
-APART = frozenset({"이백", "사백", "구백", "이천"})
+APART = frozenset({"이백", "사백", "구백"})
 
 #: Digit by digit. The first two are the plain digits with either zero; the third is
 #: what Korean crews say on the radio, where 일 and 이, 삼 and 사 are too alike:
@@ -83,7 +83,7 @@ def read_number(value: Decimal, scale: Scale) -> str:
 def name_of(number: int) -> Words:
     """Give the Sino-Korean name of a number below a hundred million, in tokens.
 
-    1650 is 천 육백 오십, 12000 is 만 이 천; tested against num2words.
+    1650 is 천 육백 오십, 12000 is 만 이천; tested against num2words.
     """
     if number == 0:
         return ("영",)
