@@ -90,7 +90,7 @@ def _ways(
 ) -> _Ways:
     """Lay out all pronunciations of a phrase, word after word."""
     arcs: list[tuple[tuple[int, str], ...]] = [()]
-    ends = (0,)
+    ends: tuple[int, ...] = (0,)
     shortest = 0
     for word in words:
         variants = tuple(variant for variant in phones(word) if variant)

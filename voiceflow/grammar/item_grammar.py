@@ -212,6 +212,10 @@ class ItemGrammar:
         """
         return self._plain.phrase(number)
 
+    def fluent(self) -> Acceptor:
+        """Give the language without hesitations, corrections included, made when asked for."""
+        return self._network.acceptor(self._first, frozenset(self._outcomes), idle=False)
+
     def _lay_out(self) -> int:
         """Write the language in the module's docstring down as a network."""
         network, language = self._network, self.language
@@ -224,11 +228,12 @@ class ItemGrammar:
             for lead in leads:
                 network.phrase(end, lead, anew, restart=True, aside=True)
         corrected = self._opening()
-        for lead in leads:
-            network.phrase(first, lead, corrected, aside=True)
         ends = self._add_answers(corrected, self.item, _Branch.CORRECTS_THIS)
         if self.previous is not None:
             ends += self._add_answers(corrected, self.previous, _Branch.CORRECTS_PREVIOUS)
+        if ends:
+            for lead in leads:
+                network.phrase(first, lead, corrected, aside=True)
         for end in ends:
             for lead in leads:
                 network.phrase(end, lead, corrected, restart=True, aside=True)
@@ -238,7 +243,7 @@ class ItemGrammar:
         """Add a state in which one may hesitate."""
         state = self._network.state()
         for words in _phrases(self.language, self.language.hesitations):
-            self._network.phrase(state, words, state, aside=True)
+            self._network.phrase(state, words, state, idle=True)
         return state
 
     def _add(self, source: int, part: _Part, branch: _Branch) -> int:

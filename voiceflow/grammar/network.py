@@ -21,12 +21,14 @@ class Step(NamedTuple):
         weight: What it adds to the number of the phrase within its part.
         restart: What was said before counts no more.
         aside: The word is no part of a plain phrase (hesitation, correction).
+        idle: The word adds nothing to what is said (hesitation).
     """
 
     target: int
     weight: int
     restart: bool = False
     aside: bool = False
+    idle: bool = False
 
 
 class Network:
@@ -58,12 +60,13 @@ class Network:
         *,
         restart: bool = False,
         aside: bool = False,
+        idle: bool = False,
     ) -> None:
         """Add a path of at least one word; only its first word can be a restart."""
         state = source
         for place, word in enumerate(words):
             after = target if place == len(words) - 1 else self.state()
-            step = Step(after, 0, restart and place == 0, aside)
+            step = Step(after, 0, restart and place == 0, aside or idle, idle)
             self._steps[state].setdefault(word, []).append(step)
             state = after
 
@@ -110,8 +113,10 @@ class Network:
             }
         return tuple(threads)
 
-    def moves(self, states: Iterable[int]) -> dict[tuple[str, bool], tuple[int, ...]]:
-        """Give what can follow a set of states.
+    def moves(
+        self, states: Iterable[int], *, idle: bool = True
+    ) -> dict[tuple[str, bool], tuple[int, ...]]:
+        """Give what can follow a set of states, with idle words or without.
 
         Returns:
             (word, whether it only leads to a restart) -> the set of states after it,
@@ -121,11 +126,11 @@ class Network:
         onward: set[str] = set()
         for state in states:
             for word, steps in self._steps[state].items():
-                after = targets.setdefault(word, set())
                 for step in steps:
-                    after.update(self.closure(step.target))
-                    if not step.restart:
-                        onward.add(word)
+                    if idle or not step.idle:
+                        targets.setdefault(word, set()).update(self.closure(step.target))
+                        if not step.restart:
+                            onward.add(word)
         return {
             (word, word not in onward): tuple(sorted(targets[word])) for word in sorted(targets)
         }
@@ -156,15 +161,15 @@ class Network:
 
         return register.automaton(state(frozenset(self.closure(start))))
 
-    def acceptor(self, start: int, finals: frozenset[int]) -> "Acceptor":
-        """Make the whole network deterministic and minimal."""
+    def acceptor(self, start: int, finals: frozenset[int], *, idle: bool = True) -> "Acceptor":
+        """Make the network deterministic and minimal, with idle words or without."""
         first = tuple(sorted(self.closure(start)))
         places = {first: 0}
         order = [first]
         rows: list[dict[tuple[str, bool], int]] = []
         for states in order:  # grows while it is walked
             row: dict[tuple[str, bool], int] = {}
-            for label, targets in self.moves(states).items():
+            for label, targets in self.moves(states, idle=idle).items():
                 if targets not in places:
                     places[targets] = len(order)
                     order.append(targets)

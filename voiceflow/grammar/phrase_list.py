@@ -37,14 +37,19 @@ class _Cover:
     """Walks an item's automaton until every pair of words has been said."""
 
     def __init__(self, grammar: ItemGrammar) -> None:
-        # one may hesitate for ever: those loops are listed once, on their own
-        hesitations = {word for words in grammar.hesitations for word in words}
-        self._out: list[list[Arc]] = [[] for _ in range(grammar.states)]
-        for arc in grammar.arcs:
-            if arc.source != arc.target or arc.word not in hesitations:
-                self._out[arc.source].append(arc)
-        self._finals = grammar.finals
-        self._start = grammar.start
+        # a hesitation could stand before anything: it is listed once, on its own
+        acceptor = grammar.fluent()
+        self._out: list[list[Arc]] = [
+            [
+                Arc(source=state, target=target, word=word, restart=word in restarts)
+                for word, target in moves.items()
+            ]
+            for state, (moves, restarts) in enumerate(
+                zip(acceptor.moves, acceptor.restarts, strict=True)
+            )
+        ]
+        self._finals = acceptor.finals
+        self._start = 0
         self._entry = self._shortest_entries()
         self._exit = self._shortest_exits()
         self._said: set[tuple[str, str]] = set()
