@@ -7,9 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from voiceflow.audio.frames import FRAME_S, FRAME_SAMPLES, RATE_HZ, Frame, Samples
-from voiceflow.dialogue.actions import Step
+from voiceflow.dialogue.actions import Record, Step
 from voiceflow.dialogue.events import Event
 from voiceflow.grammar.item_grammar import ItemGrammar
+from voiceflow.journal.header import RunHeader
+from voiceflow.journal.store import Entry
 from voiceflow.recognition.endpointing import SpeechEnded, SpeechStarted
 from voiceflow.session.lines import NoLine
 from voiceflow.understanding.hypothesis import Hypothesis
@@ -113,6 +115,33 @@ class BeepingSynthesiser:
         self.words.append(words)
         count = round(len(words.split()) * self._seconds_a_word * RATE_HZ)
         return np.full(count, 1000, dtype=np.int16)
+
+
+class MemoryJournal:
+    """A journal of one run that is forgotten with the program: no disk to wait for."""
+
+    def __init__(self) -> None:
+        self._header: RunHeader | None = None
+        self._entries: list[Entry] = []
+
+    def begin(self, header: RunHeader) -> None:
+        self._header = header
+
+    def append(self, run_id: str, event: Event, records: Sequence[Record] = ()) -> int:
+        seq = len(self._entries)
+        self._entries.append(Entry(seq=seq, event=event, records=tuple(records)))
+        return seq
+
+    def header(self, run_id: str) -> RunHeader:
+        if self._header is None:
+            raise LookupError(run_id)
+        return self._header
+
+    def events(self, run_id: str) -> tuple[Event, ...]:
+        return tuple(entry.event for entry in self._entries)
+
+    def entries(self, run_id: str) -> tuple[Entry, ...]:
+        return tuple(self._entries)
 
 
 class ManualClock:
