@@ -1,6 +1,7 @@
 import itertools
 from collections.abc import Callable
 
+import pocketsphinx
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -141,7 +142,6 @@ def test_the_same_item_gives_the_same(convert: Callable[[ItemGrammar], object]) 
 
 def test_pocketsphinx_takes_the_whole_of_it() -> None:
     """Silent transitions, loops on one state and several arcs between two states."""
-    pocketsphinx = pytest.importorskip("pocketsphinx")
     decoder = pocketsphinx.Decoder(lm=None, loglevel="FATAL", bestpath=False)
     grammar = compile_item(OXYGEN, make_language(), COVERS)
     fsg = to_fsg(grammar)

@@ -348,6 +348,11 @@ class TestResponses:
             options=(Command(name=CommandName.STAND_BY), Command(name=CommandName.ROGER))
         )
 
+    def test_a_text_without_a_word_says_nothing(self) -> None:
+        grammar = compile_item(make_item(challenge="?", expect=("off", "...")), make_language())
+        assert not grammar.is_complete(())
+        assert said(grammar, "off") == response("off")
+
     def test_figures_in_the_file_are_said_as_numbers(self) -> None:
         item = make_item(challenge="Engine 1 flaps", expect=("10",))
         grammar = compile_item(item, make_language())

@@ -1,7 +1,8 @@
 """An item's grammar as a list of phrases, for recognisers that make word pairs of it.
 
-Vosk makes a bigram model of the phrases that it is given: what counts is which word
-can follow which, and how often the list says so. The whole language of a gauge would
+Vosk makes a bigram model of the phrases that it is given (from memory of its source;
+seen: it answers with mixtures of them): what counts is which word can follow which,
+and how often the list says so. The whole language of a gauge would
 say "stand by" once among ten thousands of readings, and so all but forbid it. The
 list is therefore the shortest that a simple search finds in which every pair of
 neighbouring words of the language occurs, first and last words included: each pair is

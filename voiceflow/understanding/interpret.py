@@ -91,16 +91,13 @@ def _typed_figures(words: Sequence[str], grammar: ItemGrammar, language: Languag
     for scale in dict.fromkeys((*scales, None)):
         said = _say_figures(words, scale, language)
         meaning = NoMatch() if said is None else grammar.meaning(said)
-        match meaning:
-            case Correction():
-                this.update(dict.fromkeys(_as_typed(meaning.this, typed)))
-                previous.update(dict.fromkeys(_as_typed(meaning.previous, typed)))
-            case Ambiguous():
-                options.update(dict.fromkeys(_as_typed(meaning.options, typed)))
-            case Response() | Reading() | Command():
-                options.update(dict.fromkeys(_as_typed((meaning,), typed)))
-            case NoMatch():
-                pass
+        if isinstance(meaning, Correction):
+            this.update(dict.fromkeys(_as_typed(meaning.this, typed)))
+            previous.update(dict.fromkeys(_as_typed(meaning.previous, typed)))
+        elif isinstance(meaning, Ambiguous):
+            options.update(dict.fromkeys(_as_typed(meaning.options, typed)))
+        elif not isinstance(meaning, NoMatch):
+            options.update(dict.fromkeys(_as_typed((meaning,), typed)))
     if len(options) > 1:
         return Ambiguous(options=tuple(options))
     if options:
