@@ -16,7 +16,7 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from tempfile import TemporaryDirectory
-from threading import Lock
+from threading import Event, Lock
 from types import ModuleType
 from typing import Any, Final
 
@@ -35,6 +35,7 @@ _ONE_AT_A_TIME: Final = Lock()
 _WITHOUT_VOICE: Final = "Use --voice none to go without a voice"
 # pyttsx3 waits for ever if it cannot write its file
 _ROOM_NEEDED_BYTES: Final = 20_000_000
+_LONGEST_S: Final = 30.0
 
 
 class Pyttsx3Synthesiser:
@@ -87,12 +88,23 @@ class Pyttsx3Synthesiser:
         def note(exception: Exception, **_: object) -> None:
             faults.append(exception)
 
-        token = self._engine.connect("error", note)
+        finished = Event()
+
+        def finish(**_: object) -> None:
+            finished.set()
+
+        tokens = [
+            self._engine.connect("error", note),
+            self._engine.connect("finished-utterance", finish),
+        ]
         try:
             self._engine.setProperty("voice", self._voice)
             self._engine.setProperty("rate", rate_wpm)
             self._engine.save_to_file(words, str(path))
             self._engine.runAndWait()
+            if _is_espeak():
+                # its loop may end before the library's own thread has written the file
+                finished.wait(_LONGEST_S)
             if faults:
                 raise faults[0]
             samples, rate_hz = soundfile.read(path, dtype="int16", always_2d=True)
@@ -100,8 +112,13 @@ class Pyttsx3Synthesiser:
             what = f"the speech library failed ({error})"
             raise SynthesisError(what, _WITHOUT_VOICE) from error
         finally:
-            self._engine.disconnect(token)
+            for token in tokens:
+                self._engine.disconnect(token)
         return trim(resample(np.ascontiguousarray(samples[:, 0]), rate_hz))
+
+
+def _is_espeak() -> bool:
+    return sys.platform not in ("win32", "darwin")
 
 
 def _engine() -> Any:
@@ -109,7 +126,7 @@ def _engine() -> Any:
         with _bundled_espeak():
             import pyttsx3
 
-            driver = None if sys.platform in ("win32", "darwin") else "espeak"
+            driver = "espeak" if _is_espeak() else None
             engine = pyttsx3.init(driver)
     except (ImportError, RuntimeError, OSError) as error:
         what = "no speech library can be loaded (eSpeak NG, or the system's own voices)"
