@@ -74,6 +74,19 @@ def listed_answers(item: Item, pack: Language) -> dict[Words, set[Answer]]:
     return found
 
 
+def distinct(meanings: set[Answer | Command], pack: Language) -> set[Answer | Command]:
+    """Of responses that say the same of the item only the one in most words."""
+    responses = [meaning for meaning in meanings if isinstance(meaning, Response)]
+    longest = {
+        state: max(
+            (found for found in responses if found.state is state),
+            key=lambda found: len(pack.tokenise(found.phrase)),
+        )
+        for state in {found.state for found in responses}
+    }
+    return {*longest.values(), *(meanings - set(responses))}
+
+
 def listed_phrases(item: Item, pack: Language) -> dict[Words, set[Answer | Command]]:
     found: dict[Words, set[Answer | Command]] = {
         words: set(meanings) for words, meanings in listed_answers(item, pack).items()
@@ -81,7 +94,7 @@ def listed_phrases(item: Item, pack: Language) -> dict[Words, set[Answer | Comma
     for name, phrases in pack.commands.items():
         for phrase in phrases:
             found.setdefault(pack.tokenise(phrase), set()).add(Command(name=name))
-    return found
+    return {words: distinct(meanings, pack) for words, meanings in found.items()}
 
 
 def pattern(item: Item, pack: Language, previous: Item | None) -> re.Pattern[str]:
@@ -329,6 +342,19 @@ class TestResponses:
     def test_an_empty_response_that_the_item_wants_is_its_response(self) -> None:
         item = make_item(expect=("set",))
         assert said(compile_item(item, make_language()), "set") == response("set")
+
+    @pytest.mark.parametrize(
+        "expect", [("off", "covers off"), ("covers off", "off")], ids=["short", "long"]
+    )
+    def test_a_response_that_is_another_in_full_is_not_asked_about(
+        self, expect: tuple[str, ...]
+    ) -> None:
+        item = make_item(challenge="Covers", expect=expect, not_as_expected=())
+        grammar = compile_item(item, make_language(), item)
+        full = response("covers off")
+        assert said(grammar, "covers off") == full
+        assert said(grammar, "correction covers off") == Correction(this=(full,), previous=(full,))
+        assert said(grammar, "off") == response("off")
 
     def test_as_expected_and_not_as_expected_is_asked_about(self) -> None:
         item = make_item(expect=("off",), not_as_expected=("off",))

@@ -140,11 +140,10 @@ class TestTyped:
 
     def test_figures_in_a_response(self) -> None:
         grammar = compile_item(FLAPS, EN)
-        # both of the item's responses can be said so
-        assert isinstance(typed("flaps 15", grammar), Ambiguous)
-        assert typed("flaps flaps 15", grammar) == Response(
-            phrase="flaps 15", state=ResponseState.AS_EXPECTED
-        )
+        for text in ("flaps 15", "flaps flaps 15"):
+            assert typed(text, grammar) == Response(
+                phrase="flaps 15", state=ResponseState.AS_EXPECTED
+            )
         assert typed("15", grammar) == Response(phrase="15", state=ResponseState.AS_EXPECTED)
         assert typed("16", grammar) == NoMatch()
 

@@ -174,13 +174,13 @@ class ItemGrammar:
             outcome = self._outcomes.get(state)
             if outcome is not None:
                 found[outcome.branch].update(dict.fromkeys(outcome.meanings[number]))
-        plain = tuple(found[_Branch.PLAIN])
+        plain = self._distinct(found[_Branch.PLAIN])
         if len(plain) > 1:
             return Ambiguous(options=plain)
         if plain:
             return plain[0]
-        this = _answers(found[_Branch.CORRECTS_THIS])
-        previous = _answers(found[_Branch.CORRECTS_PREVIOUS])
+        this = _answers(self._distinct(found[_Branch.CORRECTS_THIS]))
+        previous = _answers(self._distinct(found[_Branch.CORRECTS_PREVIOUS]))
         if this or previous:
             return Correction(this=this, previous=previous)
         return NoMatch()
@@ -211,6 +211,26 @@ class ItemGrammar:
             IndexError: If ``number`` is not from 0 to ``count`` - 1.
         """
         return self._plain.phrase(number)
+
+    def _distinct(self, meanings: Iterable[Answer | Command]) -> tuple[Answer | Command, ...]:
+        """Drop responses that say the same of the item as another.
+
+        With the challenge before it one response can be another in full ("removed" and
+        "covers removed" at the covers): the one with more words was said, and there is
+        nothing to ask about.
+        """
+        kept: dict[ResponseState | Answer | Command, Answer | Command] = {}
+        for meaning in meanings:
+            if isinstance(meaning, Response):
+                rival = kept.setdefault(meaning.state, meaning)
+                if isinstance(rival, Response) and self._length(meaning) > self._length(rival):
+                    kept[meaning.state] = meaning
+            else:
+                kept[meaning] = meaning
+        return tuple(kept.values())
+
+    def _length(self, response: Response) -> int:
+        return len(self.language.tokenise(response.phrase))
 
     def fluent(self) -> Acceptor:
         """Give the language without hesitations, corrections included, made when asked for."""
