@@ -1,0 +1,108 @@
+"""What the program promises of itself, and whether the figures keep it.
+
+The promises are about synthetic speech in a quiet room: they show that the parts
+fit, not how well a pilot in a cockpit is heard.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from voiceflow.evaluation.manifest import CLEAN, MAIN
+from voiceflow.evaluation.metrics import Interval, Result, Tally
+from voiceflow.evaluation.run import Outcome
+from voiceflow.evaluation.speed import Speed
+
+READINGS_RIGHT = 0.97
+ANSWERS_RIGHT = 0.96
+DECODE_OF_REAL_TIME = 0.1
+PEAK_MB = 300.0
+FIRST_WORD_S = 1.5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Criterion:
+    """One promise and what was measured.
+
+    Attributes:
+        what: What is promised.
+        wanted: The bound, in words.
+        measured: The figure, in words.
+        interval: 95 % interval, for shares.
+        kept: Whether the figure keeps the bound.
+    """
+
+    what: str
+    wanted: str
+    measured: str
+    interval: Interval | None
+    kept: bool
+
+
+def is_main(outcome: Outcome) -> bool:
+    """Whether the criteria are about this recording: the main part of the set, clean."""
+    return outcome.row.part == MAIN and outcome.row.condition == CLEAN
+
+
+def judge_hearing(outcomes: Sequence[Outcome]) -> tuple[Criterion, ...]:
+    """Hold what was heard against what is promised."""
+    main = [outcome for outcome in outcomes if is_main(outcome)]
+    unsaid = sum(outcome.said_aloud is False for outcome in outcomes)
+    audio_s = sum(outcome.audio_s for outcome in outcomes)
+    decode = sum(outcome.decode_s for outcome in outcomes) / audio_s if audio_s else 0.0
+    return (
+        _share("readings right", main, lambda kind: kind == "reading", READINGS_RIGHT),
+        Criterion(
+            what="readings recorded wrong without the readback saying the wrong value",
+            wanted="none",
+            measured=str(unsaid),
+            interval=None,
+            kept=unsaid == 0,
+        ),
+        _share(
+            "responses and commands right",
+            main,
+            lambda kind: kind in {"response", "command"},
+            ANSWERS_RIGHT,
+        ),
+        Criterion(
+            what="decoding, part of real time on one core",
+            wanted=f"at most {DECODE_OF_REAL_TIME:g}",
+            measured=f"{decode:.3f}",
+            interval=None,
+            kept=audio_s > 0 and decode <= DECODE_OF_REAL_TIME,
+        ),
+    )
+
+
+def judge_speed(speed: Speed) -> tuple[Criterion, ...]:
+    """Hold a run's speed and size against what is promised."""
+    return (
+        Criterion(
+            what="start to first spoken word",
+            wanted=f"under {FIRST_WORD_S:g} s",
+            measured=f"{speed.first_word_s:.2f} s",
+            interval=None,
+            kept=speed.first_word_s < FIRST_WORD_S,
+        ),
+        Criterion(
+            what="peak memory of a whole run",
+            wanted=f"under {PEAK_MB:g} MB",
+            measured=f"{speed.peak_mb:.0f} MB",
+            interval=None,
+            kept=speed.peak_mb < PEAK_MB,
+        ),
+    )
+
+
+def _share(
+    what: str, outcomes: Sequence[Outcome], wants: Callable[[str], bool], bound: float
+) -> Criterion:
+    tally = Tally.of(outcome.result for outcome in outcomes if wants(outcome.row.kind))
+    share = tally.share(Result.RIGHT)
+    return Criterion(
+        what=what,
+        wanted=f"at least {bound:.0%}",
+        measured=f"{share:.1%} ({tally.count(Result.RIGHT)} of {tally.total})",
+        interval=tally.interval(Result.RIGHT),
+        kept=tally.total > 0 and share >= bound,
+    )
