@@ -46,11 +46,7 @@ def confidence(words: Sequence[WordFit], settings: RejectionSettings) -> float:
         return 0.0
     mean = sum(word.loss * word.frames for word in words) / frames
     worst = max(word.loss for word in words)
-    shortest_s = min(word.frames for word in words) / 100
     evidence = (
-        settings.offset
-        + settings.mean_loss * mean * 1000
-        + settings.worst_loss * worst * 1000
-        + settings.shortest_word * min(shortest_s, settings.long_enough_s)
+        settings.offset + settings.mean_loss * mean * 1000 + settings.worst_loss * worst * 1000
     )
     return 1.0 / (1.0 + math.exp(-max(-50.0, min(50.0, evidence))))

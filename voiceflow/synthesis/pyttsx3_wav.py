@@ -100,6 +100,7 @@ class Pyttsx3Synthesiser:
         try:
             self._engine.setProperty("voice", self._voice)
             self._engine.setProperty("rate", rate_wpm)
+            _settle()
             self._engine.save_to_file(words, str(path))
             self._engine.runAndWait()
             if _is_espeak():
@@ -142,6 +143,14 @@ def _hush(driver: ModuleType | None) -> None:
     # would also swallow what other threads print meanwhile.
     if driver is not None:
         vars(driver)["print"] = _say_nothing
+
+
+def _settle() -> None:
+    # eSpeak takes voice and rate in a thread of its own. pyttsx3 cancels what is under
+    # way when it begins, and would cancel these too: speech at the old rate, or cut off.
+    espeak = sys.modules.get("pyttsx3.drivers._espeak")
+    if espeak is not None:
+        espeak.Synchronize()
 
 
 def _say_nothing(*_: object, **__: object) -> None:

@@ -16,10 +16,12 @@ A word hypothesis's score here is its mean loss a frame (``rejection.WordFit``).
 import math
 import re
 from collections import OrderedDict
+from collections.abc import Mapping
 from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from time import process_time
+from types import MappingProxyType
 from typing import Any, Final
 
 import pocketsphinx
@@ -58,23 +60,26 @@ def can_hear(language: Language) -> bool:
 
 
 @cache
-def bundled_dictionary() -> bytes:
-    """Give the text of the engine's own dictionary (134 000 words of US English).
+def dictionary() -> Mapping[str, str]:
+    """Give the engine's own dictionary: 134 000 entries of US English.
 
-    Lines ``word PHONE PHONE ...``; ``word(2)`` is a further way to say the word.
+    Returns:
+        Entry -> phones parted by spaces; "word(2)" is a further way to say "word".
     """
-    return b"\n" + Path(pocketsphinx.get_model_path("en-us/cmudict-en-us.dict")).read_bytes()
+    path = Path(pocketsphinx.get_model_path("en-us/cmudict-en-us.dict"))
+    lines = path.read_text(encoding="utf-8").splitlines()
+    # one line, one entry; 0.1 s for all, where a lookup in the text took 5 ms a word
+    parted = (line.partition(" ") for line in lines)
+    return MappingProxyType({entry: phones for entry, _, phones in parted})
 
 
 def bundled_pronunciations(word: str) -> tuple[str, ...]:
     """Give the ways to say a word in the engine's own dictionary, phones parted by spaces."""
-    text = bundled_dictionary()
+    entries = dictionary()
     found: list[str] = []
     head = word
-    while (place := text.find(b"\n" + head.encode() + b" ")) >= 0:
-        end = text.find(b"\n", place + 1)
-        line = text[place + 1 : end if end >= 0 else len(text)].decode()
-        found.append(line.split(maxsplit=1)[1].strip())
+    while head in entries:
+        found.append(entries[head].strip())
         head = f"{word}({len(found) + 1})"
     return tuple(found)
 

@@ -72,6 +72,10 @@ class VoskRecogniser:
         self._start_s = 0.0
         self._end_s = 0.0
         self._decode_s = 0.0
+        # Vosk's times count from when its recogniser was made, through every utterance
+        # and change of grammar: this is where the utterance began on that clock
+        self._decoded_samples = 0
+        self._began_s = 0.0
 
     def listen(self, grammar: ItemGrammar) -> None:
         """Switch to the grammar of an item; an utterance under way is dropped.
@@ -89,6 +93,7 @@ class VoskRecogniser:
             return
         if self._recogniser is None:
             self._recogniser = vosk.KaldiRecognizer(self._model, RATE_HZ, phrases)
+            self._decoded_samples = 0
             self._recogniser.SetWords(True)  # noqa: FBT003 - the library's signature
         else:
             self._recogniser.SetGrammar(phrases)
@@ -101,6 +106,7 @@ class VoskRecogniser:
         if not self._in_utterance:
             self._in_utterance = True
             self._start_s = frame.start_s
+            self._began_s = self._decoded_samples / RATE_HZ
             self._decode_s = 0.0
         self._end_s = frame.end_s
         self._waiting += frame.samples.tobytes()
@@ -130,8 +136,8 @@ class VoskRecogniser:
         timed = tuple(
             WordHypothesis(
                 word=word["word"],
-                start_s=self._start_s + word["start"],
-                end_s=self._start_s + word["end"],
+                start_s=self._start_s + word["start"] - self._began_s,
+                end_s=self._start_s + word["end"] - self._began_s,
                 score=word["conf"],
             )
             for word in known
@@ -180,6 +186,7 @@ class VoskRecogniser:
         began = process_time()
         sound = bytes(self._waiting)
         self._waiting.clear()
+        self._decoded_samples += len(sound) // 2
         if self._recogniser.AcceptWaveform(sound):
             # Kaldi found a pause of its own; the utterance goes on until the endpointer says
             self._results.append(json.loads(self._recogniser.Result()))
