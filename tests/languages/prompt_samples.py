@@ -152,6 +152,15 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
         ),
         "Two.",
     ),
+    # the verdict stands even where no bound explains it
+    (
+        prompts.ReadBack(taken=psi(900), verdict=Verdict.OUTSIDE, limit=Limit()),
+        "Niner hundred p s i. Outside limits.",
+    ),
+    (
+        prompts.ReadBack(taken=psi(900), verdict=Verdict.CAUTION, limit=Limit()),
+        "Niner hundred p s i. Caution.",
+    ),
     (prompts.AcknowledgeResponse(phrase="both removed"), "Both removed."),
     # confirmations
     (

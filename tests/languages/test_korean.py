@@ -103,6 +103,11 @@ def test_nobody_says_one_ten_or_one_hundred() -> None:
         ("-12", SCALES[2], "마이너스 십이"),
         ("1237.5", SCALES[0], "천이백삼십칠 점 오"),  # a computed limit between the marks
         ("12000", SCALES[4], "만이천"),
+        (
+            "5",
+            Scale(lowest=Decimal(0), highest=Decimal(359), step=Decimal(1), digits=3),
+            "공 공 오",
+        ),
     ],
 )
 def test_readback(value: str, scale: Scale, words: str) -> None:

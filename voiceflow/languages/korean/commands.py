@@ -23,7 +23,7 @@ COMMANDS: Mapping[CommandName, tuple[str, ...]] = MappingProxyType(
         CommandName.READ_BACK: ("복창", "기록 읽어 줘"),
         CommandName.UNABLE: ("수행 불가", "할 수 없습니다"),
         CommandName.SPEAK_SLOWER: ("천천히 말해 주세요", "천천히 말해 줘"),
-        CommandName.ROGER: ("알았다", "수신"),
+        CommandName.ROGER: ("알았다", "수신 완료"),
         CommandName.WILCO: ("그렇게 하겠습니다", "이행 하겠습니다"),
         CommandName.LEAVE_FOR_LATER: ("나중에 하겠습니다", "나중에 하자"),
         CommandName.GO_BACK: ("이전 항목", "이전 항목으로 돌아가"),
