@@ -83,6 +83,25 @@ def test_items() -> None:
     assert check.item("recorder").expect == ("on",)  # text, although YAML 1.1 has true
 
 
+def test_an_item_and_its_place_are_found_by_name() -> None:
+    check = load_check(DATA / "good.yaml")
+    assert check.position("covers") == 0
+    assert check.items[check.position("heat")] is check.item("heat")
+    with pytest.raises(KeyError):
+        check.item("old-recorder")
+    with pytest.raises(KeyError):
+        check.position("old-recorder")
+
+
+def test_aircraft_file_with_a_name_that_no_file_can_have(tmp_path: Path) -> None:
+    path = tmp_path / "check.yaml"
+    head = HEAD.replace("source:", f"aircraft_file: {'x' * 299}\nsource:")
+    path.write_text(head + "  - {id: a, challenge: A, expect: [b]}\n")
+    with pytest.raises(CheckFileError) as caught:
+        load_check(path)
+    assert rules(caught.value) == [(5, 16, "no-aircraft-file")]
+
+
 def test_items_of_other_tails_are_read_too() -> None:
     read = read_check(DATA / "good.yaml")
     assert [each.is_fitted for each in read.items] == [True] * 6 + [False]
@@ -174,7 +193,8 @@ def test_aircraft_file_that_is_none_leaves_its_names_alone(tmp_path: Path) -> No
         ("check: c\n".encode("utf-16"), (1, 1, "not-utf-8")),
         (b"check: c\nt\0", (2, 2, "not-utf-8")),
         (b"#" * (LARGEST_BYTES + 1), (1, 1, "too-large")),
-        (b"[" * 5000, (1, 1, "syntax")),
+        (b"[" * 200, (1, 51, "syntax")),
+        (b'check: "\\UFFFFFFFF"\n', (1, 1, "syntax")),
     ],
 )
 def test_unusable_bytes(data: bytes, expected: tuple[int, int, str], tmp_path: Path) -> None:

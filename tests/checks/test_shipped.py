@@ -117,7 +117,7 @@ def test_shipped_schema_is_current(name: str, tmp_path: Path) -> None:
     current = (tmp_path / name).read_text(encoding="utf-8")
     assert current == schema_text(name)
     assert (grammars_folder() / name).read_text(encoding="utf-8") == current, (
-        "write it anew with: python -m voiceflow.checks.schema grammars"
+        "write it anew with voiceflow.checks.schema.write_schemas"
     )
 
 

@@ -1,11 +1,10 @@
 """JSON Schema of check and aircraft files, for editors.
 
 The texts are shipped as ``check.schema.json`` and ``aircraft.schema.json`` beside
-the files; ``python -m voiceflow.checks.schema FOLDER`` writes them anew.
+the files; ``write_schemas`` writes them anew.
 """
 
 import json
-import sys
 from pathlib import Path
 
 from pydantic import BaseModel
@@ -36,7 +35,3 @@ def write_schemas(folder: Path) -> None:
     """Write the schemas into a folder."""
     for name in SCHEMAS:
         (folder / name).write_text(schema_text(name), encoding="utf-8")
-
-
-if __name__ == "__main__":
-    write_schemas(Path(sys.argv[1]))

@@ -157,10 +157,8 @@ def _cut(value: Any, path: TreePath) -> None:
             parents.append(parents[-1][part])
         except (KeyError, IndexError, TypeError):
             return  # an earlier cut took it along
-    for depth in range(len(path) - 1, -1, -1):
-        if isinstance(parents[depth], dict):
-            parents[depth].pop(path[depth], None)
-            return
+    inmost = max(depth for depth, parent in enumerate(parents) if isinstance(parent, dict))
+    parents[inmost].pop(path[inmost], None)
 
 
 def _problem(
@@ -231,13 +229,12 @@ def _known_keys(model: type[BaseModel]) -> dict[str, str]:
 def _model_at(model: type[BaseModel], loc: tuple[int | str, ...]) -> type[BaseModel]:
     """Give the model that an error's location leads to."""
     for part in loc:
-        for name, field in model.model_fields.items():
-            if (field.alias or name) == part:
-                inside = list(_models_in(field.annotation))
-                if inside:
-                    by_name = {candidate.__name__: candidate for candidate in inside}
-                    model = next((by_name[str(tag)] for tag in loc if tag in by_name), inside[0])
-                break
+        fields = {field.alias or name: field for name, field in model.model_fields.items()}
+        if part in fields:
+            inside = {each.__name__: each for each in _models_in(fields[str(part)].annotation)}
+            if inside:
+                tagged = (inside[str(tag)] for tag in loc if tag in inside)
+                model = next(tagged, next(iter(inside.values())))
     return model
 
 

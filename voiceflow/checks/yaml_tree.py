@@ -15,9 +15,11 @@ from pathlib import Path
 from typing import Any
 
 from ruamel.yaml import YAML
+from ruamel.yaml.composer import Composer, ComposerError
 from ruamel.yaml.error import MarkedYAMLError, YAMLError
 from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 from ruamel.yaml.reader import ReaderError
+from typing_extensions import override
 
 from voiceflow.checks.problem import Problem
 
@@ -26,6 +28,9 @@ LARGEST_BYTES = 1_000_000
 #: Values in one file, counted after aliases are followed (an alias of aliases of
 #: aliases can stand for millions in a few lines).
 MOST_VALUES = 50_000
+#: Groups and lists inside each other; a check file has five. Deeper ones would
+#: fill the stack.
+DEEPEST = 50
 
 TreePath = tuple[str | int, ...]
 
@@ -169,6 +174,7 @@ def _decode(path: Path, data: bytes) -> str | Problem:
 
 def _compose(path: Path, text: str) -> Node | Problem | None:
     yaml = YAML(typ="rt", pure=True)
+    yaml.Composer = _ShallowComposer
     try:
         with warnings.catch_warnings():
             # a reused anchor is allowed by YAML 1.2; we follow the last one, as it says
@@ -182,10 +188,16 @@ def _compose(path: Path, text: str) -> Node | Problem | None:
         before = text[: error.position]
         what = f"character U+{ord(text[error.position]):04X} may not stand in a YAML file"
         line, column = before.count("\n") + 1, len(before) - before.rfind("\n")
-    except RecursionError:
-        what, line, column = "the file is nested too deeply to be read", 1, 1
-    except (YAMLError, ValueError, AssertionError, LookupError, TypeError, AttributeError) as error:
-        # ruamel.yaml lets a few of its own slips through, such as a %YAML line with no number
+    except (
+        YAMLError,
+        ValueError,
+        ArithmeticError,
+        AssertionError,
+        LookupError,
+        TypeError,
+        AttributeError,
+    ) as error:
+        # ruamel.yaml lets a few of its own slips through: "\\UFFFFFFFF" is no character
         what, line, column = f"not YAML: {str(error) or type(error).__name__}", 1, 1
     else:
         return node
@@ -198,6 +210,23 @@ def _compose(path: Path, text: str) -> Node | Problem | None:
         remedy="Put it right as YAML: spaces for indenting, a space after each colon, "
         "quotes round text with a colon or # in it.",
     )
+
+
+class _ShallowComposer(Composer):
+    """Refuses deep nesting at once, instead of when the stack is full."""
+
+    _depth = 0
+
+    @override
+    def compose_node(self, parent: Node | None, index: Any) -> Any:
+        self._depth += 1
+        if self._depth > DEEPEST:
+            mark = self.parser.peek_event().start_mark
+            raise ComposerError(None, None, "the file is nested too deeply", mark)
+        try:
+            return super().compose_node(parent, index)
+        finally:
+            self._depth -= 1
 
 
 class _Builder:
