@@ -15,9 +15,9 @@ from voiceflow.cli.reporting import write_reports
 from voiceflow.cli.running import carry_through, open_journal, watching
 from voiceflow.errors import SynthesisError, UsageError
 from voiceflow.journal.store import Journal
+from voiceflow.languages.registry import language
 from voiceflow.session.assembly import SILENT, Session, Ways
 from voiceflow.synthesis.pyttsx3_wav import Pyttsx3Synthesiser
-from voiceflow.languages.registry import language
 
 DEMO_FOLDER: Final = Path("voiceflow-demo")
 DEMO_JOURNAL: Final = DEMO_FOLDER / "journal.sqlite"
@@ -29,7 +29,7 @@ _CHECK: Final = "cockpit-preparation"
 @options.engine
 @options.model
 def command(engine: str, model: Path | None) -> int:
-    """Watch a whole cockpit preparation run from a recording, in a minute or so.
+    r"""Watch a whole cockpit preparation run from a recording, in a minute or so.
 
     The recording is synthetic speech. In it a pilot hesitates, asks "say again",
     corrects an answer, reads a pressure below its minimum, is interrupted and says

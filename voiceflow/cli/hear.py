@@ -41,7 +41,7 @@ def command(
     *,
     as_json: bool,
 ) -> int:
-    """Try AUDIO recordings: what would be understood while ITEM of CHECK is asked?
+    r"""Try AUDIO recordings: what would be understood while ITEM of CHECK is asked?
 
     Record yourself saying an answer and see whether it comes out right, before you
     rely on it. Each file is taken for one answer: the first utterance in which
@@ -71,12 +71,8 @@ def command(
                 click.echo(f"voiceflow: {error}", err=True)
                 status = UNUSABLE
                 continue
-            found = hear(
-                samples, item=asked, grammar=grammar, language=pack, recogniser=recogniser
-            )
-            row = describe(
-                path, asked, recogniser.name, found, audio_s=len(samples) / RATE_HZ
-            )
+            found = hear(samples, item=asked, grammar=grammar, language=pack, recogniser=recogniser)
+            row = describe(path, asked, recogniser.name, found, audio_s=len(samples) / RATE_HZ)
             click.echo(json.dumps(row, ensure_ascii=False) if as_json else _line(row))
     return status
 
@@ -159,8 +155,7 @@ def _line(row: dict[str, Any]) -> str:
     several = f", {row['utterances']} utterances" if row["utterances"] > 1 else ""
     decision = str(row["decision"]).replace("_", " ")
     return (
-        f"{row['file']}: {heard} -> {what}; {decision}, "
-        f"confidence {row['confidence']:.2f}{several}"
+        f"{row['file']}: {heard} -> {what}; {decision}, confidence {row['confidence']:.2f}{several}"
     )
 
 

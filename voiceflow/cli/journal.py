@@ -1,6 +1,8 @@
 """``voiceflow journal``: what the journal holds."""
 
+import sys
 from pathlib import Path
+from typing import TextIO
 
 import click
 from rich.console import Console
@@ -22,7 +24,7 @@ from voiceflow.languages.registry import language
 @options.journal
 @click.pass_context
 def command(ctx: click.Context, journal_path: Path | None) -> None:
-    """Look into the journal: every run, every word, nothing ever changed.
+    r"""Look into the journal: every run, every word, nothing ever changed.
 
     \b
     Examples:
@@ -70,9 +72,8 @@ def list_runs(obj: Path | None, journal_path: Path | None, *, as_json: bool) -> 
         started = run.started_at[:19].replace("T", " ")
         ending = run.ending or "not finished"
         table.add_row(run.run_id, started, run.check_id, run.tail, str(run.events), ending)
-    Console(highlight=False, width=None if click.get_text_stream("stdout").isatty() else 120).print(
-        table
-    )
+    # in a pipe there is no width to keep to
+    Console(highlight=False, width=None if sys.stdout.isatty() else 160).print(table)
 
 
 @command.command("show")
@@ -102,7 +103,7 @@ def show(obj: Path | None, run: str, journal_path: Path | None, *, as_json: bool
 def export_run(
     obj: Path | None,
     run: str,
-    to: "click.utils.LazyFile",
+    to: TextIO,
     journal_path: Path | None,
     *,
     as_csv: bool,
@@ -112,10 +113,10 @@ def export_run(
         run_id = journal.find(run).run_id
         entries = journal.entries(run_id)
         if as_csv:
-            click.echo(export.to_csv(run_id, entries), file=to, nl=False)  # type: ignore[arg-type]
+            click.echo(export.to_csv(run_id, entries), file=to, nl=False)
         else:
             for line in export.to_json_lines(journal.header(run_id), entries):
-                click.echo(line, file=to)  # type: ignore[arg-type]
+                click.echo(line, file=to)
 
 
 @command.command("verify")

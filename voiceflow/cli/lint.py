@@ -1,5 +1,6 @@
 """``voiceflow lint``: mistakes in check files."""
 
+from functools import cache
 from pathlib import Path
 
 import click
@@ -19,7 +20,7 @@ from voiceflow.phraseology.language import Pronunciation
 @click.argument("check", nargs=-1, required=True)
 @options.aircraft
 def command(check: tuple[str, ...], aircraft: str | None) -> int:
-    """Look for mistakes in CHECK files: what cannot run, and what will be misheard.
+    r"""Look for mistakes in CHECK files: what cannot run, and what will be misheard.
 
     Each finding has its place (file:line:column), what is wrong and what to do:
     words that cannot be heard, answers that sound alike, items that cannot be
@@ -57,6 +58,7 @@ def _dictionary(path: Path, aircraft_path: Path | None) -> Phones | None:
     if not can_hear(language(header.language)):
         return None
 
+    @cache
     def phones(word: str) -> tuple[Pronunciation, ...]:
         return tuple(tuple(way.split()) for way in bundled_pronunciations(word))
 

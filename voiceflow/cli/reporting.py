@@ -31,14 +31,14 @@ def write_reports(
     header = journal.header(run_id)
     events = journal.events(run_id)
     report = build(header, replay(header, events), events)
-    texts = {html: lambda: render(report), csv: lambda: to_csv(report)}
+    texts = ((html, render), (csv, to_csv))
     written = []
-    for path, make in texts.items():
+    for path, make in texts:
         if path is None:
             continue
         try:
             path.parent.mkdir(parents=True, exist_ok=True)
-            path.write_text(make(), encoding="utf-8", newline="")
+            path.write_text(make(report), encoding="utf-8", newline="")
         except OSError as error:
             reason = (error.strerror or str(error)).lower()
             raise UsageError(

@@ -43,7 +43,7 @@ def command(
     journal_path: Path | None,
     as_json: bool,
 ) -> int:
-    """Go on with the last check that was not finished, at the very item.
+    r"""Go on with the last check that was not finished, at the very item.
 
     RUN is the name of a run (see voiceflow journal); without it the last unfinished
     one is taken. You are heard as before the interruption unless you say otherwise.
@@ -126,9 +126,7 @@ def _choose(journal: Journal, run: str | None) -> RunSummary:
         return journal.find(run)
     found = _latest(journal)
     if found is None:
-        raise JournalError(
-            journal.path, "there is no run in it", "Begin one: voiceflow run CHECK"
-        )
+        raise JournalError(journal.path, "there is no run in it", "Begin one: voiceflow run CHECK")
     return found
 
 

@@ -46,9 +46,8 @@ class Prompted:
 
 def keyboard(*, prompt: bool) -> Lines:
     """Give what is typed, or comes in through a pipe."""
-    stream = click.get_text_stream("stdin")
-    lines = lines_of(stream)
-    return Prompted(lines, echo=not stream.isatty()) if prompt else lines
+    lines = lines_of(sys.stdin)
+    return Prompted(lines, echo=not sys.stdin.isatty()) if prompt else lines
 
 
 @contextmanager

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from typing import Final
 
 import click
+from typing_extensions import override
 
 from voiceflow.dialogue.actions import Ignored, Record, Step
 from voiceflow.dialogue.events import (
@@ -140,6 +141,7 @@ class JsonLines:
 class Typescript(Transcript):
     """A transcript for the keyboard: the tool's words and a prompt; the rest is on the screen."""
 
+    @override
     def happened(self, seq: int, event: Event, step: Step) -> None:
         """Write what became of a typed line."""
         if isinstance(event, Heard):
@@ -149,6 +151,7 @@ class Typescript(Transcript):
         else:
             super().happened(seq, event, step)
 
+    @override
     def said(self, at_s: float, words: str) -> None:
         """Write what the tool says."""
         del at_s

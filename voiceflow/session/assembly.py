@@ -122,10 +122,8 @@ class Session:
             UsageError: If the wishes contradict each other.
         """
         if ways.recording is not None and ways.lines is not None:
-            raise UsageError(
-                "a run hears either a recording or the keyboard",
-                "Give --audio or --typed, not both.",
-            )
+            what = "a run hears either a recording or the keyboard"
+            raise UsageError(what, "Give --audio or --typed, not both.")
         self._journal = journal
         self._check = check
         self._ways = ways
@@ -205,18 +203,14 @@ class Session:
                 # also of a run that was interrupted
                 self._track.track.write(self._track_path, self._samples)
 
-    def _listen(
-        self, header: RunHeader, past: Past, grammars: Grammars, voice: Timeline
-    ) -> State:
+    def _listen(self, header: RunHeader, past: Past, grammars: Grammars, voice: Timeline) -> State:
         if self._engine is None:
             msg = "nothing to listen with: the session was made for the keyboard"
             raise RuntimeError(msg)
         ways = self._ways
-        source: AudioSource
-        if self._samples is None:
-            source = MicrophoneSource()
-        else:
-            source = RecordingSource(self._samples)
+        source: AudioSource = (
+            MicrophoneSource() if self._samples is None else RecordingSource(self._samples)
+        )
         with closing(source), closing(LateRecogniser(self._engine)) as recogniser:
             ears = Ears(
                 finder=Endpointer(header.settings.endpointing),
@@ -263,7 +257,11 @@ class Session:
         return loop.run(past)
 
     def _conversation(
-        self, header: RunHeader, past: Past, voice: Timeline, listen: Callable[[str, str | None], None]
+        self,
+        header: RunHeader,
+        past: Past,
+        voice: Timeline,
+        listen: Callable[[str, str | None], None],
     ) -> Conversation:
         effects = Effects(
             store=self._journal,

@@ -21,9 +21,7 @@ from voiceflow.understanding.interpret import interpret
 class SpeechFinder(Protocol):
     """What the ears need of an endpointer."""
 
-    def feed(
-        self, frame: Frame
-    ) -> tuple[endpointing.SpeechStarted | endpointing.SpeechEnded, ...]:
+    def feed(self, frame: Frame) -> tuple[endpointing.SpeechStarted | endpointing.SpeechEnded, ...]:
         """Take the next frame and give what it decided."""
         ...
 

@@ -54,17 +54,16 @@ def choose_engine(language: Language, name: str, model: Path | None) -> Engine:
             return _vosk(language, model)
         case "pocketsphinx":
             if model is not None:
-                raise UsageError(
-                    "PocketSphinx brings its own model and takes no other",
-                    "Leave --model out, or choose --engine vosk.",
-                )
+                what = "PocketSphinx brings its own model and takes no other"
+                raise UsageError(what, "Leave --model out, or choose --engine vosk.")
             return _pocketsphinx(language, "Listening with PocketSphinx, as asked.")
         case "auto" if model is not None:
             return _vosk(language, model)
         case "auto":
             return _best(language)
         case _:
-            raise UsageError(f"no engine named {name!r}", f"Choose one of {', '.join(ENGINES)}.")
+            what = f"no engine named {name!r}"
+            raise UsageError(what, f"Choose one of {', '.join(ENGINES)}.")
 
 
 def make_recogniser(language: Language, name: str, model: Path | None = None) -> Recogniser:
@@ -103,9 +102,7 @@ def _vosk(language: Language, model: Path | None) -> Engine:
 
         return VoskRecogniser(language, folder)
 
-    return Engine(
-        name=VOSK, sentence=f"Listening with Vosk and the model in {folder}.", load=load
-    )
+    return Engine(name=VOSK, sentence=f"Listening with Vosk and the model in {folder}.", load=load)
 
 
 def _pocketsphinx(language: Language, sentence: str) -> Engine:

@@ -12,7 +12,6 @@ from voiceflow.audio.source import AudioSource
 from voiceflow.dialogue.events import (
     DeviceLost,
     Event,
-    Heard,
     InputEnded,
     Resumed,
     SpeechStarted,
@@ -157,13 +156,12 @@ class AudioLoop:
                 self._now_s = frame.end_s
                 self._watcher.moved(self._now_s)
             for event in self._ears.flush() if frame is None else self._ears.feed(frame):
-                match event:
-                    case SpeechStarted():
-                        started += 1
-                        is_done = started <= len(past.started)
-                    case Heard():
-                        heard += 1
-                        is_done = heard <= past.heard
+                if isinstance(event, SpeechStarted):
+                    started += 1
+                    is_done = started <= len(past.started)
+                else:
+                    heard += 1
+                    is_done = heard <= past.heard
                 if not is_done:
                     missed.append(event)
             if frame is None:
