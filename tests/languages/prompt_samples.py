@@ -303,7 +303,8 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
         "Recorded as late. Call maintenance.",
     ),
     # the course of the check
-    (prompts.Corrected(challenge=OXYGEN), "Withdrawn: crew oxygen."),
+    (prompts.Corrected(challenge=OXYGEN), "Changed: crew oxygen."),
+    (prompts.Corrected(challenge=OXYGEN, asks=True), "Withdrawn. Crew oxygen?"),
     (prompts.Disregarded(), "Dropped."),
     (prompts.HoldingAt(challenge=OXYGEN), "Holding at crew oxygen."),
     (prompts.HoldingAt(challenge="GPS 2"), "Holding at GPS two."),

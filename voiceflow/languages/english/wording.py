@@ -95,7 +95,9 @@ def wording(prompt: Prompt) -> str:
         case prompts.FindingRecorded():
             return _finding_recorded(prompt.finding)
         case prompts.Corrected():
-            return f"Withdrawn: {_name(prompt.challenge)}."
+            if prompt.asks:
+                return _join("Withdrawn.", _ask(prompt.challenge))
+            return f"Changed: {_name(prompt.challenge)}."
         case prompts.Disregarded():
             return "Dropped."
         case prompts.HoldingAt():

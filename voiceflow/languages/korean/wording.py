@@ -98,7 +98,9 @@ def wording(prompt: Prompt) -> str:
         case prompts.FindingRecorded():
             return _finding_recorded(prompt.finding)
         case prompts.Corrected():
-            return f"{_name(prompt.challenge)}, 기록에서 뺌."
+            if prompt.asks:
+                return f"기록에서 뺐습니다. {_name(prompt.challenge)}?"
+            return f"{_name(prompt.challenge)}, 고침."
         case prompts.Disregarded():
             return "버렸습니다."
         case prompts.HoldingAt():
