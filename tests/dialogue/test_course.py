@@ -298,6 +298,7 @@ def test_correction_with_the_right_value_changes_the_item_before_and_goes_on() -
     outcome = talk.state.outcome("oxygen")
     assert outcome is not None
     assert outcome.value == Decimal(1550)
+    assert (outcome.asked_s, outcome.answered_s) == (2.0, 6.0)
     assert talk.records()[0].withdrawn_item == "oxygen"
 
 

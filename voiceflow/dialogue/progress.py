@@ -131,7 +131,8 @@ def reopen(turn: Turn, item_id: str) -> None:
     current = state.item_id
     if current is not None:
         end_deadline(turn, state.check.item(current))
-    if state.outcome(item_id) is not None:
+    answered = state.outcome(item_id)
+    if answered is not None:
         withdraw(turn, item_id)
     queue = (current, *state.queue) if current is not None else state.queue
     turn.set(
@@ -142,7 +143,8 @@ def reopen(turn: Turn, item_id: str) -> None:
         pending=None,
         attempts=0,
         nudges=0,
-        asked_s=turn.at_s,
+        # a corrected item has been open since its challenge was first put
+        asked_s=answered.asked_s if answered is not None else turn.at_s,
         fresh=False,
     )
 
