@@ -1,0 +1,118 @@
+import csv
+import json
+from pathlib import Path
+
+from tests.cli.conftest import GOOD, Voiceflow
+from voiceflow.journal.store import Journal
+
+
+def test_a_complete_check_ends_with_0(voiceflow: Voiceflow) -> None:
+    result = voiceflow("run", "small.yaml", "--typed", typed=GOOD)
+    assert result.exit_code == 0
+    assert "Small check complete." in result.stdout
+    assert "1600 psi, within limits" in result.stdout
+    # the cautions stand where work begins
+    assert "not certified" in result.stderr
+
+
+def test_a_check_with_a_finding_ends_with_1(voiceflow: Voiceflow) -> None:
+    result = voiceflow("run", "small.yaml", "--typed", typed="removed\n1100\naffirm\n")
+    assert result.exit_code == 1
+    assert "outside limits: Crew oxygen 1100 psi. Call maintenance" in result.stdout
+
+
+def test_input_that_ends_first_ends_with_1_and_says_how_to_go_on(
+    voiceflow: Voiceflow, home: Path
+) -> None:
+    result = voiceflow("run", "small.yaml", "--typed", typed="removed\n")
+    assert result.exit_code == 1
+    with Journal.open(home / "journal.sqlite", create=False) as journal:
+        run = journal.last_unfinished()
+    assert run is not None
+    assert f"voiceflow resume {run.run_id}" in result.stderr
+
+
+def test_it_goes_on_at_the_item(voiceflow: Voiceflow, home: Path) -> None:
+    voiceflow("run", "small.yaml", "--typed", typed="removed\n")
+    result = voiceflow("resume", typed="1600\n")
+    assert result.exit_code == 0
+    assert "resumed" in result.stdout
+    with Journal.open(home / "journal.sqlite", create=False) as journal:
+        (run,) = journal.runs()
+        state = [record.outcome for record in journal.records(run.run_id) if record.outcome]
+    assert [outcome.item_id for outcome in state] == ["covers", "oxygen"]
+
+
+def test_a_run_that_has_ended_is_not_run_again(voiceflow: Voiceflow) -> None:
+    voiceflow("run", "small.yaml", "--typed", typed=GOOD)
+    result = voiceflow("resume", typed="")
+    assert result.exit_code == 0
+    assert "already ended" in result.stdout
+
+
+def test_json_lines_are_those_of_the_journal(voiceflow: Voiceflow) -> None:
+    result = voiceflow("run", "small.yaml", "--typed", "--json", typed=GOOD)
+    lines = [json.loads(line) for line in result.stdout.splitlines()]
+    run_id = lines[0]["run_id"]
+    shown = voiceflow("journal", "show", run_id, "--json")
+    head, *events = [json.loads(line) for line in shown.stdout.splitlines()]
+    assert head["kind"] == "run"
+    assert events == lines
+    assert [line["seq"] for line in lines] == list(range(len(lines)))
+    kinds = [line["kind"] for line in lines if line["kind"] == "heard"]
+    assert len(kinds) == 2
+
+
+def test_the_journal_is_listed_shown_exported_and_verified(
+    voiceflow: Voiceflow, home: Path
+) -> None:
+    voiceflow("run", "small.yaml", "--typed", typed=GOOD)
+    (listed,) = [
+        json.loads(line) for line in voiceflow("journal", "list", "--json").stdout.splitlines()
+    ]
+    run_id = listed["run_id"]
+    assert listed["ending"] == "complete"
+    assert run_id in voiceflow("journal").stdout
+    shown = voiceflow("journal", "show", run_id)
+    assert "one six zero zero" in shown.stdout
+    assert "Small check complete." in shown.stdout
+    exported = voiceflow("journal", "export", run_id, "--csv", "--to", "run.csv")
+    assert exported.exit_code == 0
+    with (home / "run.csv").open(encoding="utf-8", newline="") as stream:
+        rows = list(csv.DictReader(stream))
+    assert len(rows) == listed["events"]
+    verified = voiceflow("journal", "verify", run_id)
+    assert verified.exit_code == 0
+    assert "whole" in verified.stdout
+
+
+def test_the_report_of_the_last_run_lies_beside_the_journal(
+    voiceflow: Voiceflow, home: Path
+) -> None:
+    voiceflow("run", "small.yaml", "--typed", typed=GOOD)
+    result = voiceflow("report")
+    html, table = map(Path, result.stdout.splitlines())
+    assert html.parent == table.parent == home
+    assert "Crew oxygen" in html.read_text(encoding="utf-8")
+    assert "1600" in table.read_text(encoding="utf-8")
+
+
+def test_the_report_goes_where_it_is_wanted(voiceflow: Voiceflow, home: Path) -> None:
+    voiceflow("run", "small.yaml", "--typed", typed=GOOD)
+    result = voiceflow("report", "--html", "out/monday.html")
+    assert result.stdout.strip() == str(home / "out" / "monday.html")
+    assert not list(home.rglob("*.csv"))
+
+
+def test_phrases_show_what_is_understood(voiceflow: Voiceflow) -> None:
+    listed = voiceflow("phrases", "small.yaml")
+    assert "oxygen" in listed.stdout
+    shown = voiceflow("phrases", "small.yaml", "oxygen")
+    assert "0 to 2000 psi by 10" in shown.stdout
+    assert "say again" in shown.stdout
+
+
+def test_lint_finds_nothing_in_the_shipped_checks(voiceflow: Voiceflow) -> None:
+    result = voiceflow("lint", "cockpit-preparation", "before-start")
+    assert result.exit_code == 0
+    assert result.stderr.endswith("0 errors, 0 warnings\n")

@@ -1,0 +1,108 @@
+import numpy as np
+import pytest
+
+from tests.fakes import BeepingSynthesiser
+from voiceflow.audio.frames import RATE_HZ, Samples
+from voiceflow.errors import AudioDeviceError, SynthesisError
+from voiceflow.session.voice import Timeline
+from voiceflow.settings import VoiceSettings
+
+
+class NotingSink:
+    def __init__(self) -> None:
+        self.calls: list[tuple[str, float]] = []
+
+    def play(self, start_s: float, samples: Samples) -> None:
+        self.calls.append(("play", start_s))
+
+    def cut(self, at_s: float) -> None:
+        self.calls.append(("cut", at_s))
+
+
+class NotingSynthesiser:
+    def __init__(self) -> None:
+        self.rates: list[int] = []
+
+    def synthesise(self, words: str, rate_wpm: int) -> Samples:
+        self.rates.append(rate_wpm)
+        return np.zeros(RATE_HZ, dtype=np.int16)
+
+
+def test_pieces_follow_each_other() -> None:
+    sink = NotingSink()
+    voice = Timeline(NotingSynthesiser(), VoiceSettings(), (sink,))
+    voice.say("one", slower=False, now_s=1.0)
+    voice.say("two", slower=False, now_s=1.2)
+    assert sink.calls == [("play", 1.0)]
+    assert voice.take_ended(1.9) is None
+    first = voice.take_ended(2.0)
+    assert first is not None
+    assert (first.words, first.at_s, first.completed) == ("one", 2.0, True)
+    # the second begins where the first ended, however late that is looked at
+    assert sink.calls == [("play", 1.0), ("play", 2.0)]
+    assert voice.next_end_s == 3.0
+
+
+def test_stopping_cuts_one_and_drops_the_rest() -> None:
+    sink = NotingSink()
+    voice = Timeline(NotingSynthesiser(), VoiceSettings(), (sink,))
+    voice.say("one", slower=False, now_s=0.0)
+    voice.say("two", slower=False, now_s=0.0)
+    stopped = voice.stop(0.5)
+    assert [(spoken.words, spoken.completed) for spoken in stopped] == [
+        ("one", False),
+        ("two", False),
+    ]
+    assert sink.calls[-1] == ("cut", 0.5)
+    assert voice.next_end_s is None
+    assert voice.stop(0.6) == ()
+
+
+def test_slower_is_slower() -> None:
+    synthesiser = NotingSynthesiser()
+    voice = Timeline(synthesiser, VoiceSettings(rate_wpm=150, slower_wpm=100))
+    voice.say("one", slower=False, now_s=0.0)
+    voice.say("one", slower=True, now_s=0.0)
+    assert synthesiser.rates == [150, 100]
+
+
+def test_without_a_voice_words_end_at_once() -> None:
+    voice = Timeline(None, VoiceSettings())
+    voice.say("one", slower=False, now_s=3.0)
+    ended = voice.take_ended(3.0)
+    assert ended is not None
+    assert ended.completed
+
+
+class _Hoarse:
+    def synthesise(self, words: str, rate_wpm: int) -> Samples:
+        raise SynthesisError("it is hoarse", "Rest")
+
+
+def test_a_voice_that_fails_is_told_once_and_words_end_at_once() -> None:
+    voice = Timeline(_Hoarse(), VoiceSettings())
+    voice.say("one", slower=False, now_s=0.0)
+    voice.say("two", slower=False, now_s=0.0)
+    assert voice.take_fault() == "voice"
+    assert voice.take_fault() is None
+    assert voice.take_ended(0.0) is not None
+
+
+class _Gone(NotingSink):
+    def play(self, start_s: float, samples: Samples) -> None:
+        super().play(start_s, samples)
+        raise AudioDeviceError("speakers", "they are gone", "Plug them in")
+
+
+@pytest.mark.parametrize("pieces", [1, 3])
+def test_a_device_that_fails_is_told_once(pieces: int) -> None:
+    gone, there = _Gone(), NotingSink()
+    voice = Timeline(BeepingSynthesiser(), VoiceSettings(), (gone, there))
+    for _ in range(pieces):
+        voice.say("one", slower=False, now_s=0.0)
+    while voice.take_ended(10.0) is not None:
+        pass
+    assert voice.take_fault() == "speakers"
+    assert voice.take_fault() is None
+    assert len(gone.calls) == 1
+    assert len(there.calls) == pieces
