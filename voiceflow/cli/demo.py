@@ -29,7 +29,7 @@ _CHECK: Final = "cockpit-preparation"
 @options.engine
 @options.model
 def command(engine: str, model: Path | None) -> int:
-    r"""Watch a whole cockpit preparation run from a recording, in a minute or so.
+    """Watch a whole cockpit preparation run from a recording, in a minute or so.
 
     The recording is synthetic speech. In it a pilot hesitates, asks "say again",
     corrects an answer, reads a pressure below its minimum, is interrupted and says

@@ -41,7 +41,7 @@ def command(
     *,
     as_json: bool,
 ) -> int:
-    r"""Try AUDIO recordings: what would be understood while ITEM of CHECK is asked?
+    """Try AUDIO recordings: what would be understood while ITEM of CHECK is asked?
 
     Record yourself saying an answer and see whether it comes out right, before you
     rely on it. Each file is taken for one answer: the first utterance in which

@@ -24,7 +24,7 @@ from voiceflow.languages.registry import language
 @options.journal
 @click.pass_context
 def command(ctx: click.Context, journal_path: Path | None) -> None:
-    r"""Look into the journal: every run, every word, nothing ever changed.
+    """Look into the journal: every run, every word, nothing ever changed.
 
     \b
     Examples:

@@ -20,7 +20,7 @@ from voiceflow.phraseology.language import Pronunciation
 @click.argument("check", nargs=-1, required=True)
 @options.aircraft
 def command(check: tuple[str, ...], aircraft: str | None) -> int:
-    r"""Look for mistakes in CHECK files: what cannot run, and what will be misheard.
+    """Look for mistakes in CHECK files: what cannot run, and what will be misheard.
 
     Each finding has its place (file:line:column), what is wrong and what to do:
     words that cannot be heard, answers that sound alike, items that cannot be

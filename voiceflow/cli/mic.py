@@ -8,7 +8,7 @@ from voiceflow.errors import AudioDeviceError
 
 @click.command("mic")
 def command() -> int:
-    r"""List microphones and speakers, and say what is missing.
+    """List microphones and speakers, and say what is missing.
 
     \b
     Example:

@@ -15,7 +15,7 @@ _BY_HAND = (
 
 @click.group("model")
 def command() -> None:
-    r"""Find or fetch a recognition model for Vosk.
+    """Find or fetch a recognition model for Vosk.
 
     Vosk with a model hears better than PocketSphinx, which works without one.
     Nothing is ever fetched unless you ask for it here.

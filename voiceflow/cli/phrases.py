@@ -19,7 +19,7 @@ _EXAMPLES = 200
 @click.argument("item", required=False)
 @options.aircraft
 def command(check: str, item: str | None, aircraft: str | None) -> None:
-    r"""Show what you can say at an ITEM of CHECK, or list the items.
+    """Show what you can say at an ITEM of CHECK, or list the items.
 
     \b
     Examples:

@@ -28,7 +28,7 @@ from voiceflow.errors import JournalError
 def command(
     run: str | None, html: Path | None, csv: Path | None, journal_path: Path | None
 ) -> None:
-    r"""Write a RUN down: items, readings with limits and verdicts, discrepancies, times.
+    """Write a RUN down: items, readings with limits and verdicts, discrepancies, times.
 
     RUN is the name of a run (see voiceflow journal); without it the last one is
     taken. Without --html and --csv both files are written beside the journal. The

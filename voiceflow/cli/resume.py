@@ -43,7 +43,7 @@ def command(
     journal_path: Path | None,
     as_json: bool,
 ) -> int:
-    r"""Go on with the last check that was not finished, at the very item.
+    """Go on with the last check that was not finished, at the very item.
 
     RUN is the name of a run (see voiceflow journal); without it the last unfinished
     one is taken. You are heard as before the interruption unless you say otherwise.

@@ -35,7 +35,7 @@ def command(
     journal_path: Path | None,
     as_json: bool,
 ) -> int:
-    r"""Do a CHECK by voice: Voiceflow reads each item, you answer.
+    """Do a CHECK by voice: Voiceflow reads each item, you answer.
 
     CHECK is a check file, or the name of one that comes with Voiceflow. Speak as
     you would on a flight deck: the setting ("both removed"), or the reading
