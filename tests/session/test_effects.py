@@ -2,6 +2,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 import pytest
+from typing_extensions import override
 
 from tests.builders import expected, heard
 from tests.fakes import MemoryJournal, NotingWatcher
@@ -28,6 +29,7 @@ class OrderStore(MemoryJournal):
         super().__init__()
         self._order = order
 
+    @override
     def append(self, run_id: str, event: Event, records: Sequence[Record] = ()) -> int:
         self._order.calls.append(f"commit {event.kind} with {len(records)}")
         return super().append(run_id, event, records)
@@ -36,6 +38,7 @@ class OrderStore(MemoryJournal):
 class FullStore(MemoryJournal):
     """A disk that takes one event and no more."""
 
+    @override
     def append(self, run_id: str, event: Event, records: Sequence[Record] = ()) -> int:
         if self.events(run_id):
             raise JournalError(Path("journal"), "the disk is full", "Make room.")
@@ -47,6 +50,7 @@ class OrderWatcher(NotingWatcher):
         super().__init__()
         self._order = order
 
+    @override
     def said(self, at_s: float, words: str) -> None:
         super().said(at_s, words)
         self._order.calls.append("say")

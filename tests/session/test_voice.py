@@ -1,5 +1,6 @@
 import numpy as np
 import pytest
+from typing_extensions import override
 
 from tests.fakes import BeepingSynthesiser
 from voiceflow.audio.frames import RATE_HZ, Samples
@@ -89,6 +90,7 @@ def test_a_voice_that_fails_is_told_once_and_words_end_at_once() -> None:
 
 
 class _Gone(NotingSink):
+    @override
     def play(self, start_s: float, samples: Samples) -> None:
         super().play(start_s, samples)
         raise AudioDeviceError("speakers", "they are gone", "Plug them in")

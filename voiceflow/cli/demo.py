@@ -11,7 +11,6 @@ from voiceflow.audio.wav import read_recording
 from voiceflow.cli import options
 from voiceflow.cli.checks import load
 from voiceflow.cli.exit_status import DONE
-from voiceflow.cli.reporting import write_reports
 from voiceflow.cli.running import carry_through, open_journal, watching
 from voiceflow.errors import SynthesisError, UsageError
 from voiceflow.journal.store import Journal
@@ -93,6 +92,9 @@ def demo_recording() -> Path:
 
 def write_demo_reports(journal: Journal, run_id: str, *, quiet: bool) -> None:
     """Write the demo's reports and say where everything is."""
+    # not before the end: what makes pages takes its time to load
+    from voiceflow.cli.reporting import write_reports
+
     paths = write_reports(
         journal, run_id, html=DEMO_FOLDER / "report.html", csv=DEMO_FOLDER / "report.csv"
     )

@@ -6,9 +6,6 @@ from contextlib import contextmanager
 from pathlib import Path
 
 import click
-from rich.console import Console
-from rich.progress import BarColumn, Progress, TextColumn
-from rich.text import Text
 
 from voiceflow.cli.exit_status import INTERRUPTED, status_of
 from voiceflow.cli.main import CAUTION
@@ -75,6 +72,11 @@ def watching(*, as_json: bool, typed: bool, total_s: float | None) -> Iterator[W
 def _bar(
     total_s: float,
 ) -> Iterator[tuple[Callable[[str], None], Callable[[float], None]]]:
+    # only where there is a bar: the first word must not wait for it
+    from rich.console import Console
+    from rich.progress import BarColumn, Progress, TextColumn
+    from rich.text import Text
+
     console = Console(highlight=False)
     columns = (TextColumn("hearing"), BarColumn(), TextColumn("{task.fields[at]}"))
     with Progress(*columns, console=console, transient=True) as progress:

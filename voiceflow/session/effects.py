@@ -87,8 +87,9 @@ class Effects:
                     followed += self._voice.stop(event.at_s)
                 case Say():
                     words = " ".join(self._language.wording(prompt) for prompt in action.prompts)
-                    self._watcher.said(event.at_s, words)
                     self._voice.say(words, slower=action.slower, now_s=event.at_s)
+                    # after, so that who looks on sees the words when they can be heard
+                    self._watcher.said(event.at_s, words)
                 case Listen():
                     self._listen(action.item_id, action.previous_id)
                 case _:
