@@ -60,11 +60,15 @@ def command(
     run_on: tuple[str, Path] | None,
     as_json: bool,
 ) -> None:
-    """Hear every recording of a MANIFEST and print how many came out right.
+    r"""Hear every recording of a MANIFEST and print how many came out right.
 
     A manifest is a CSV file that says of each recording what was said and what it
     means. Every figure stands with its 95 % interval. Figures from synthetic speech
     show that the program works; they do not tell how well a person is heard.
+
+    \b
+    Example:
+      voiceflow evaluate audio_fixtures/manifest.csv
     """
     rows = load_manifest(manifest)
     verify(rows, manifest)

@@ -61,6 +61,15 @@ class _Commands(click.Group):
             formatter.write_dl(list(COMMANDS.items()))
 
     @override
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except BrokenPipeError:
+            # whoever read our lines has gone: nothing more can be said there
+            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+            raise click.exceptions.Exit(_INTERRUPTED) from None
+
+    @override
     def main(  # type: ignore[override]
         self, args: Sequence[str] | None = None, prog_name: str | None = None, **extra: Any
     ) -> NoReturn:
@@ -78,10 +87,6 @@ class _Commands(click.Group):
             status = error.exit_code
         except (KeyboardInterrupt, click.Abort):
             click.echo("voiceflow: interrupted", err=True)
-            status = _INTERRUPTED
-        except BrokenPipeError:
-            # whoever read our lines has gone: nothing more can be said there
-            os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
             status = _INTERRUPTED
         except CheckFileError as error:
             _show(error, debug=debug)
