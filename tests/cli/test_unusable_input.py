@@ -113,6 +113,15 @@ def test_a_missing_model(voiceflow: Voiceflow, home: Path) -> None:
     assert not _runs(home)
 
 
+def test_no_microphone_enters_no_run(voiceflow: Voiceflow, home: Path) -> None:
+    if voiceflow("mic").exit_code == 0:
+        pytest.skip("this machine has a microphone")
+    result = voiceflow("run", "small.yaml", "--voice", "none")
+    assert result.exit_code == 2
+    assert result.stderr.splitlines()[-1].startswith("voiceflow: microphone")
+    assert not _runs(home)
+
+
 def test_an_unknown_item_names_the_near_ones(voiceflow: Voiceflow) -> None:
     result = voiceflow("phrases", "small.yaml", "oxigen")
     assert result.exit_code == 2

@@ -154,11 +154,10 @@ class Session:
             AudioDeviceError: If a device stops working; that is recorded first.
             EngineError: If the engine cannot hear the grammar of an item.
         """
-        header = enter_run(
-            self._journal, self._check, self._ways, self.engine_name, settings or Settings()
-        )
-        past = rebuild(header, ())
-        return self._go(header, past)
+        settings = settings or Settings()
+        with self._source() as source, self._voice(settings) as voice:
+            header = enter_run(self._journal, self._check, self._ways, self.engine_name, settings)
+            return self._go(header, rebuild(header, ()), voice, source)
 
     def resume(self, header: RunHeader, events: Iterable[Event]) -> Result:
         """Go on with a run at the very place where it stopped.
@@ -173,21 +172,37 @@ class Session:
         events = tuple(events)
         if self._synthesiser is not None and self._track_path is not None:
             retell(header, events, self._language, self._synthesiser, self._track)
-        return self._go(header, rebuild(header, events))
+        with self._source() as source, self._voice(header.settings) as voice:
+            return self._go(header, rebuild(header, events), voice, source)
 
     @property
     def _track_path(self) -> Path | None:
         return None if self._ways.voice in (SILENT, SPEAKERS) else Path(self._ways.voice)
 
-    def _go(self, header: RunHeader, past: Past) -> Result:
+    def _go(
+        self, header: RunHeader, past: Past, voice: Timeline, source: AudioSource | None
+    ) -> Result:
         self._watcher.entered(header.run_id)
         grammars = Grammars(self._check, self._language)
-        with self._voice(header.settings) as voice:
-            if self._ways.lines is not None:
-                state = self._type(header, past, grammars, voice, self._ways.lines)
-            else:
-                state = self._listen(header, past, grammars, voice)
+        if self._ways.lines is not None:
+            state = self._type(header, past, grammars, voice, self._ways.lines)
+        elif source is not None and self._engine is not None:
+            state = self._listen(header, past, grammars, voice, source, self._engine)
+        else:
+            msg = "nothing to listen to, and nobody types"
+            raise RuntimeError(msg)
         return Result(run_id=header.run_id, state=state)
+
+    @contextmanager
+    def _source(self) -> Iterator[AudioSource | None]:
+        if self._ways.lines is not None:
+            yield None
+            return
+        source: AudioSource = (
+            MicrophoneSource() if self._samples is None else RecordingSource(self._samples)
+        )
+        with closing(source):
+            yield source
 
     @contextmanager
     def _voice(self, settings: Settings) -> Iterator[Timeline]:
@@ -203,15 +218,17 @@ class Session:
                 # also of a run that was interrupted
                 self._track.track.write(self._track_path, self._samples)
 
-    def _listen(self, header: RunHeader, past: Past, grammars: Grammars, voice: Timeline) -> State:
-        if self._engine is None:
-            msg = "nothing to listen with: the session was made for the keyboard"
-            raise RuntimeError(msg)
-        ways = self._ways
-        source: AudioSource = (
-            MicrophoneSource() if self._samples is None else RecordingSource(self._samples)
-        )
-        with closing(source), closing(LateRecogniser(self._engine)) as recogniser:
+    def _listen(
+        self,
+        header: RunHeader,
+        past: Past,
+        grammars: Grammars,
+        voice: Timeline,
+        source: AudioSource,
+        engine: Engine,
+    ) -> State:
+        recording = self._ways.recording
+        with closing(LateRecogniser(engine)) as recogniser:
             ears = Ears(
                 finder=Endpointer(header.settings.endpointing),
                 recogniser=recogniser,
@@ -227,9 +244,9 @@ class Session:
             )
             if not past.has_begun:
                 return loop.run()
-            if ways.recording is not None and str(ways.recording.absolute()) == header.recording:
+            if recording is not None and str(recording.absolute()) == header.recording:
                 return loop.resume_recording(past)
-            if ways.recording is not None:
+            if recording is not None:
                 return loop.resume_live(past, past.at_s)
             return loop.resume_live(past, max(past.at_s, elapsed_s(header)))
 
