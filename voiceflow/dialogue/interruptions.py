@@ -100,6 +100,9 @@ def resume(turn: Turn) -> None:
 
 def resume_finished(turn: Turn) -> None:
     """The check had ended before its closing words were heard: say them."""
+    if turn.state.saying:
+        # the last readback may not have been heard either
+        turn.owe()
     turn.set(saying=0, person_speaking=False)
     turn.say(closing(turn))
     turn.finish()
