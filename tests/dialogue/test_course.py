@@ -786,6 +786,8 @@ def test_still_on_after_the_time_is_not_as_expected() -> None:
 def test_time_counts_from_the_end_of_the_challenge_to_the_start_of_speech() -> None:
     talk = Conversation(make_check(LAMP, make_item()), hear_out=False).start()
     assert talk.waits() == ()
+    talk.event(Spoken(at_s=2.0, words="", completed=True))
+    assert talk.waits() == ()
     talk.event(Spoken(at_s=4.0, words="", completed=True))
     assert talk.waits()[0].due_s == pytest.approx(14.0)
     talk.event(heard("lamp", expected("out"), 15.0, speech_start_s=13.9))
@@ -869,31 +871,121 @@ def test_speech_stops_the_tool() -> None:
     talk = Conversation(make_check(), hear_out=False).start()
     talk.event(SpeechStarted(at_s=1))
     assert talk.stops
-    talk.event(Spoken(at_s=1, words="", completed=False))
+    cut_short(talk, begun=2)
     talk.say(expected())
     assert talk.kinds() == ("challenge",)
+
+
+def cut_short(talk: Conversation, *, begun: int, heard_out: int = 0) -> None:
+    """Cut what is being said: so many prompts were heard out, so many had begun."""
+    for number in range(talk.state.saying):
+        talk.event(
+            Spoken(
+                at_s=talk.at_s,
+                words="",
+                completed=number < heard_out,
+                begun=number < begun,
+            )
+        )
+
+
+def hear_out(talk: Conversation) -> None:
+    """Let the tool say all it has to say."""
+    while talk.state.saying:
+        talk.event(Spoken(at_s=talk.at_s, words="", completed=True))
 
 
 def test_a_cough_does_not_swallow_the_challenge() -> None:
     talk = Conversation(make_check(), hear_out=False).start()
     said = talk.prompts()
     talk.event(SpeechStarted(at_s=1))
-    talk.event(Spoken(at_s=1, words="", completed=False))
+    cut_short(talk, begun=1)
     talk.say(NoMatch(), text="", confidence=0.0)
     assert talk.prompts() == said
+    talk.event(SpeechStarted(at_s=3))
+    cut_short(talk, begun=2, heard_out=1)
+    talk.say(NoMatch(), text="", confidence=0.0)
+    assert talk.prompts() == said[1:]
 
 
-def test_a_readback_that_was_cut_short_is_said_next() -> None:
-    talk = Conversation(make_check(), hear_out=False).start()
-    talk.event(Spoken(at_s=1, words="", completed=True))
-    talk.say(expected())
-    talk.event(Spoken(at_s=3, words="", completed=True))
+def over_the_readback(*, heard_out: int) -> Conversation:
+    """Two gauges; a reading is taken, and the person speaks before the next challenge."""
+    check = make_check(make_gauge("a", "Left fuel"), make_gauge("b", "Right fuel"))
+    talk = Conversation(check, hear_out=False).start()
+    hear_out(talk)
     talk.say(reading(1500))
-    talk.event(SpeechStarted(at_s=5))
-    talk.event(Spoken(at_s=5, words="", completed=False))
-    talk.say(expected("closed"))
-    assert talk.kinds()[0] == "read-back"
-    assert talk.kinds()[-1] == "closing"
+    assert talk.kinds() == ("read-back", "challenge")
+    talk.speak_up()
+    cut_short(talk, begun=heard_out + 1, heard_out=heard_out)
+    return talk
+
+
+def test_a_readback_that_was_cut_short_is_said_next_and_once() -> None:
+    talk = over_the_readback(heard_out=0)
+    talk.say(CommandName.WHERE_ARE_WE)
+    assert talk.kinds() == ("read-back", "where-we-are")
+    hear_out(talk)
+    talk.say(CommandName.SAY_AGAIN)
+    assert talk.kinds() == ("where-we-are",)
+
+
+def test_a_readback_that_was_heard_out_is_not_said_again() -> None:
+    talk = over_the_readback(heard_out=1)
+    talk.say(reading(1600))
+    assert talk.kinds() == ("read-back", "closing")
+    assert talk.state.outcomes[0].value == Decimal(1500)
+    assert talk.state.outcomes[1].value == Decimal(1600)
+
+
+def test_an_answer_before_the_challenge_began_is_asked_about_by_name() -> None:
+    # half a second of hesitation splits an answer; its rest must not answer the next item
+    talk = over_the_readback(heard_out=0)
+    talk.say(reading(1600))
+    assert talk.kinds() == ("read-back", "confirm-reading")
+    question = talk.prompts()[1]
+    assert isinstance(question, ConfirmReading)
+    assert question.challenge == "Right fuel"
+    assert talk.state.outcome("b") is None
+    talk.speak_up()
+    cut_short(talk, begun=1)
+    # affirm over the readback is not affirm to a question that was not begun
+    talk.say(CommandName.AFFIRM)
+    assert talk.state.outcome("b") is None
+    assert talk.kinds() == ("read-back", "confirm-reading")
+    hear_out(talk)
+    talk.say(CommandName.AFFIRM)
+    assert talk.state.outcome("b") is not None
+
+
+def test_affirm_over_the_challenge_after_a_readback_puts_the_challenge_again() -> None:
+    talk = over_the_readback(heard_out=1)
+    talk.say(CommandName.AFFIRM)
+    assert talk.kinds() == ("challenge",)
+
+
+def test_the_same_answer_over_the_question_does_not_confirm_it() -> None:
+    talk = Conversation(make_check(make_gauge()), hear_out=False).start()
+    hear_out(talk)
+    talk.say(reading(200))
+    talk.speak_up()
+    cut_short(talk, begun=1)
+    talk.say(reading(200))
+    assert talk.kinds() == ("confirm-reading",)
+    assert talk.state.outcomes == ()
+
+
+def test_a_late_answer_over_a_prompt_has_the_prompt_said_again() -> None:
+    talk = over_the_readback(heard_out=1)
+    talk.say(reading(1600), item_id="a")
+    assert talk.kinds() == ("challenge",)
+
+
+def test_resume_after_the_end_says_the_last_readback_too() -> None:
+    talk = Conversation(make_check(make_gauge()), hear_out=False).start()
+    hear_out(talk)
+    talk.say(reading(1500))
+    talk.event(Resumed(at_s=20))
+    assert talk.kinds() == ("read-back", "closing")
 
 
 def test_a_late_answer_cannot_answer_the_next_item() -> None:
@@ -905,14 +997,13 @@ def test_a_late_answer_cannot_answer_the_next_item() -> None:
     assert talk.state.phase is Phase.HOLDING
 
 
-def test_two_things_being_said_are_both_waited_for() -> None:
+def test_all_that_is_being_said_is_waited_for() -> None:
     talk = Conversation(make_check(), hear_out=False).start()
     talk.say(CommandName.SAY_AGAIN)
-    assert talk.state.saying == 2
-    talk.event(Spoken(at_s=3, words="", completed=True))
-    assert talk.state.saying == 1
-    talk.event(Spoken(at_s=4, words="", completed=True))
-    assert talk.state.saying == 0
+    assert talk.state.saying == 4
+    for left in (3, 2, 1, 0):
+        talk.event(Spoken(at_s=3, words="", completed=True))
+        assert talk.state.saying == left
 
 
 def test_reading_without_limits_is_within() -> None:

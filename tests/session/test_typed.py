@@ -66,7 +66,8 @@ def test_what_is_printed_has_been_said() -> None:
     desk = Desk()
     desk.type((2, "both removed"))
     spoken = [event for event in desk.events if isinstance(event, Spoken)]
-    assert [event.words for event in spoken] == [words for _, words in desk.watcher.words]
+    printed = [words for _, words in desk.watcher.words]
+    assert " ".join(event.words for event in spoken) == " ".join(printed)
     assert all(event.completed for event in spoken)
 
 

@@ -87,6 +87,7 @@ def confirmation(turn: Turn, pending: Pending) -> Prompt:
         )
     limit = item.reading.limit if item.reading else Limit()
     return ConfirmReading(
+        challenge=item.challenge,
         taken=spoken_value(item, pending.answer.value),
         verdict=judge(pending.answer.value, limit),
         limit=limit,
@@ -108,10 +109,22 @@ def answer(
     """
     if decision is Decision.CONFIRM:
         pending = PendingAnswer(item_id=turn.item.id, answer=meant, utterance=utterance)
-        turn.set(phase=Phase.CONFIRMING, pending=pending, attempts=0, nudges=0, fresh=False)
-        turn.say(*before, question(turn))
+        put(turn, pending, *before)
     else:
         take(turn, meant, utterance, *before, confirmed=False)
+
+
+def put(turn: Turn, pending: Pending, *before: Prompt) -> None:
+    """Ask whether something was meant."""
+    turn.set(
+        phase=Phase.CONFIRMING,
+        pending=pending,
+        attempts=0,
+        nudges=0,
+        question_due=True,
+        fresh=False,
+    )
+    turn.say(*before, question(turn))
 
 
 def take(turn: Turn, taken: Answer, utterance: Utterance, *before: Prompt, confirmed: bool) -> None:

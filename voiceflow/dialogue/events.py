@@ -67,12 +67,14 @@ class Spoken:
     Attributes:
         words: The very words that were to be said.
         completed: False if speech or the end of the run cut them short.
+        begun: False if not even their beginning was said.
     """
 
     kind: Literal["spoken"] = "spoken"
     at_s: float
     words: str
     completed: bool
+    begun: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

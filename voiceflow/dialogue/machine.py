@@ -14,7 +14,14 @@ from typing import Any
 from voiceflow.checks.model import Check
 from voiceflow.dialogue import waits
 from voiceflow.dialogue.actions import Step
-from voiceflow.dialogue.answers import affirm, answer, correct, insufficient, not_understood
+from voiceflow.dialogue.answers import (
+    affirm,
+    answer,
+    correct,
+    insufficient,
+    not_understood,
+    question,
+)
 from voiceflow.dialogue.commands import command
 from voiceflow.dialogue.events import (
     DeviceLost,
@@ -50,7 +57,14 @@ from voiceflow.grammar.meaning import (
     ResponseState,
 )
 from voiceflow.phraseology.commands import CommandName
-from voiceflow.phraseology.prompts import Opening
+from voiceflow.phraseology.prompts import (
+    Challenge,
+    ConfirmAbandon,
+    ConfirmReading,
+    ConfirmResponse,
+    ConfirmUnable,
+    Opening,
+)
 from voiceflow.settings import Settings
 
 
@@ -83,6 +97,9 @@ def next_deadline_s(state: State) -> float | None:
 
 
 #: Each handler takes the one kind of event that the table gives it.
+#: What puts a question to the person.
+QUESTIONS = Challenge | ConfirmReading | ConfirmResponse | ConfirmUnable | ConfirmAbandon
+
 Handler = Callable[[Turn, Any], None]
 
 
@@ -113,10 +130,16 @@ def _speech_started(turn: Turn, event: Event) -> None:
 
 
 def _spoken(turn: Turn, event: Spoken) -> None:
-    turn.set(saying=max(0, turn.state.saying - 1), quiet_since_s=turn.at_s)
-    if event.completed and not turn.state.saying:
-        turn.set(cut=False)
-    if turn.state.phase is Phase.ASKING and not turn.state.saying:
+    state = turn.state
+    if state.pieces:
+        said = state.pieces[0]
+        turn.set(pieces=state.pieces[1:])
+        if not event.completed:
+            turn.set(cut_short=(*state.cut_short, said))
+        if event.begun and isinstance(said, QUESTIONS):
+            turn.set(question_due=False)
+    turn.set(quiet_since_s=turn.at_s)
+    if state.phase is Phase.ASKING and not turn.state.pieces:
         waits.start_deadline(turn)
 
 
@@ -127,19 +150,17 @@ def _pass_time(turn: Turn, event: Event) -> None:
 
 def _heard(turn: Turn, event: Heard) -> None:
     utterance = event.utterance
-    was_cut = turn.state.cut
-    turn.set(person_speaking=False, quiet_since_s=turn.at_s, cut=False)
+    was_cut = bool(turn.state.cut_short)
+    turn.set(person_speaking=False, quiet_since_s=turn.at_s)
     is_command = isinstance(utterance.meaning, Command)
     if event.item_id != turn.state.item_id and not is_command:
         turn.ignore(f"late: {event.item_id} was listening")
+        _say_again_what_was_cut(turn)
         return
     decision = decide(utterance, turn.item, turn.state.settings.policy)
     if decision is Decision.IGNORE:
         turn.ignore("not believed to be an answer")
-        if was_cut:
-            # a cough must not swallow the challenge
-            turn.set(owed=())
-            turn.say(*turn.state.speaking_prompts, question=False)
+        _say_again_what_was_cut(turn)
         return
     turn.set(nudges=0)
     meaning = utterance.meaning
@@ -147,12 +168,21 @@ def _heard(turn: Turn, event: Heard) -> None:
         insufficient(turn, utterance.text)
     elif decision is Decision.ASK_AGAIN or isinstance(meaning, NoMatch | Ambiguous):
         not_understood(turn, utterance)
+    elif meaning == Command(name=CommandName.AFFIRM) and was_cut and turn.state.question_due:
+        # it cannot affirm a question that was not even begun
+        turn.say(question(turn))
     elif isinstance(meaning, Command):
         command(turn, meaning.name, utterance)
     elif isinstance(meaning, Correction):
         correct(turn, utterance, meaning, decision)
     else:
         _answered(turn, utterance, meaning, decision, was_cut=was_cut)
+
+
+def _say_again_what_was_cut(turn: Turn) -> None:
+    """A cough must not swallow the challenge."""
+    if turn.state.cut_short:
+        turn.say(*turn.state.cut_short, question=False)
 
 
 def _answered(
@@ -165,7 +195,10 @@ def _answered(
     """
     pending = turn.state.pending
     if pending is None:
-        answer(turn, utterance, meant, decision)
+        # said before the challenge began, it may be meant for the item before: the
+        # question names the item
+        early = was_cut and turn.state.question_due
+        answer(turn, utterance, meant, Decision.CONFIRM if early else decision)
     elif not (isinstance(pending, PendingAnswer) and pending.answer == meant):
         # two different answers to one challenge: neither is taken unasked
         answer(turn, utterance, meant, Decision.CONFIRM)
@@ -177,7 +210,7 @@ def _answered(
 
 def _heard_while_holding(turn: Turn, event: Heard) -> None:
     utterance = event.utterance
-    turn.set(person_speaking=False, quiet_since_s=turn.at_s, cut=False)
+    turn.set(person_speaking=False, quiet_since_s=turn.at_s)
     meaning = utterance.meaning
     believed = utterance.confidence >= turn.state.settings.policy.accept
     goes_on = isinstance(meaning, Command) and meaning.name is CommandName.CONTINUE

@@ -33,6 +33,7 @@ def ask(turn: Turn, item_id: str, *before: Prompt, with_area: bool = False) -> N
         pending=None,
         attempts=0,
         nudges=0,
+        question_due=True,
         asked_s=turn.at_s,
         area=item.area if item.area is not None else turn.state.area,
     )
@@ -118,7 +119,8 @@ def withdraw(turn: Turn, item_id: str) -> None:
         # what had begun with that answer ends with it
         waits=tuple(wait for wait in state.waits if wait.item_id != item_id),
         previous_id=outcomes[-1].item_id if outcomes else None,
-        owed=(),
+        # what was to be read back of it no longer holds
+        cut_short=(),
     )
 
 

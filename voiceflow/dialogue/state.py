@@ -208,12 +208,10 @@ class State:
         last_said: The prompts said last, for "say again".
         quiet_since_s: When the tool last finished speaking or something was heard.
         nudges: How often silence at this item was broken.
-        saying: How many things are still being said.
+        pieces: Prompts being said or waiting to be, in order.
+        cut_short: Prompts that were not heard out and have not been said again.
+        question_due: What the person is being asked has not begun to be said.
         person_speaking: Somebody is speaking: no deadline fires.
-        cut: The person's speech cut short what the tool was saying.
-        speaking_prompts: What is being said, or was said last.
-        owed: Readbacks and findings that were cut short: said first next time,
-            because a readback nobody heard is none.
         slower: "Speak slower" was said.
         started_s: When the run began.
         at_s: Time of the last event.
@@ -240,11 +238,10 @@ class State:
     last_said: tuple[Prompt, ...] = ()
     quiet_since_s: float = 0.0
     nudges: int = 0
-    saying: int = 0
+    pieces: tuple[Prompt, ...] = ()
+    cut_short: tuple[Prompt, ...] = ()
+    question_due: bool = False
     person_speaking: bool = False
-    cut: bool = False
-    speaking_prompts: tuple[Prompt, ...] = ()
-    owed: tuple[Prompt, ...] = ()
     slower: bool = False
     started_s: float = 0.0
     at_s: float = 0.0
@@ -256,6 +253,11 @@ class State:
             if outcome.item_id == item_id:
                 return outcome
         return None
+
+    @property
+    def saying(self) -> int:
+        """How many things are still being said."""
+        return len(self.pieces)
 
     @property
     def open_items(self) -> tuple[str, ...]:

@@ -103,6 +103,7 @@ class ConfirmReading:
     """A reading to be confirmed; ``limit`` is said when the verdict asks for it."""
 
     kind: Literal["confirm-reading"] = "confirm-reading"
+    challenge: str
     taken: SpokenValue
     verdict: Verdict
     limit: Limit

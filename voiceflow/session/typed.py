@@ -75,6 +75,7 @@ class TypedLoop:
         self._conversation = conversation
         self._keyboard = keyboard
         self._voice = voice
+        voice.is_shown = True
         self._lines = lines
         self._clock = clock
 

@@ -162,11 +162,9 @@ def _read_back(taken: SpokenValue, verdict: Verdict, limit: Limit) -> str:
 
 
 def _confirm_reading(prompt: prompts.ConfirmReading) -> str:
-    value = _value(prompt.taken)
+    value = f"{_name(prompt.challenge)}, {_value(prompt.taken)}"
     why = sentence(_why(prompt.taken, prompt.verdict, prompt.limit))
     match prompt.attempt:
-        case 0 if not why:
-            return f"Confirm {value}?"
         case 0:
             return _join(sentence(value), why, "Confirm?")
         case 1:

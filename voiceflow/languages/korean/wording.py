@@ -74,7 +74,7 @@ def wording(prompt: Prompt) -> str:
         case prompts.AcknowledgeResponse():
             return sentence(spoken(prompt.phrase))
         case prompts.ConfirmReading():
-            value = sentence(_value(prompt.taken))
+            value = sentence(f"{_name(prompt.challenge)}, {_value(prompt.taken)}")
             why = sentence(_why(prompt.taken, prompt.verdict, prompt.limit))
             return _confirm(value, why, "값", prompt.attempt)
         case prompts.ConfirmResponse():
