@@ -16,7 +16,6 @@ from voiceflow.grammar.meaning import (
     Response,
     ResponseState,
 )
-from voiceflow.grammar.sample import random_phrases
 from voiceflow.languages.registry import known_languages, language
 from voiceflow.phraseology.commands import CommandName
 from voiceflow.understanding.hypothesis import Hypothesis
@@ -234,7 +233,8 @@ class TestTyped:
 def test_each_phrase_means_what_it_was_drawn_for(code: str, draws: list[float]) -> None:
     pack = language(code)
     grammar = compile_item(make_gauge(), pack, make_item())
-    for words in random_phrases(grammar, draws):
+    for draw in draws:
+        words = grammar.phrase(int(draw * grammar.count))
         meaning = grammar.meaning(words)
         assert not isinstance(meaning, NoMatch)
         for before in ((), pack.tokenise(pack.hesitations[0])):
