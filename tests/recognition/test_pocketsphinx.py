@@ -69,7 +69,7 @@ def test_an_answer_that_nobody_can_pronounce_is_named(
     recogniser: PocketSphinxRecogniser, expect: tuple[str, ...]
 ) -> None:
     grammar = compile_item(make_item("odd", expect=expect), ENGLISH)
-    with pytest.raises(EngineError, match=f"odd: .* qzxvfroob.*{expect[-1]}"):
+    with pytest.raises(EngineError, match=rf"odd: .* qzxvfroob.*{expect[-1]}"):
         recogniser.listen(grammar)
 
 

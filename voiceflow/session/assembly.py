@@ -30,10 +30,11 @@ from voiceflow.languages.registry import language
 from voiceflow.phraseology.language import Language
 from voiceflow.recognition.endpointing import Endpointer
 from voiceflow.recognition.engines.typed import TypedRecogniser
+from voiceflow.recognition.recogniser import Recogniser
 from voiceflow.session.clock import MonotonicClock
 from voiceflow.session.ears import Ears
 from voiceflow.session.effects import Conversation, Effects
-from voiceflow.session.engines import Engine, LateRecogniser, choose_engine, make_recogniser
+from voiceflow.session.engines import choose_engine, deafness
 from voiceflow.session.grammars import Grammars
 from voiceflow.session.lines import Lines
 from voiceflow.session.loop import AudioLoop
@@ -132,10 +133,12 @@ class Session:
         self._samples: Samples | None = None
         if ways.recording is not None:
             self._samples = read_recording(ways.recording)
-        self._engine: Engine | None = None
+        self._recogniser: Recogniser | None = None
         if ways.lines is None:
-            self._engine = choose_engine(self._language, ways.engine, ways.model)
-            watcher.told(self._engine.sentence)
+            engine = choose_engine(self._language, ways.engine, ways.model)
+            watcher.told(engine.sentence)
+            self._recogniser = engine.load()
+            self._tell_deafness(self._recogniser)
         self._synthesiser: CachedSynthesiser | None = None
         if ways.voice != SILENT:
             self._synthesiser = CachedSynthesiser(Pyttsx3Synthesiser(self._language))
@@ -144,7 +147,7 @@ class Session:
     @property
     def engine_name(self) -> str:
         """The engine's name for the run's header."""
-        return TYPED if self._engine is None else self._engine.name
+        return TYPED if self._recogniser is None else self._recogniser.name
 
     def run(self, settings: Settings | None = None) -> Result:
         """Run the check from its start.
@@ -175,6 +178,18 @@ class Session:
         with self._source() as source, self._voice(header.settings) as voice:
             return self._go(header, rebuild(header, events), voice, source)
 
+    def _tell_deafness(self, recogniser: Recogniser) -> None:
+        deaf = deafness(recogniser, self._check, self._language)
+        if deaf is None:
+            return
+        told = (
+            f"It cannot hear {', '.join(deaf.words)} "
+            f"(at {', '.join(deaf.items)}): answer without these words."
+        )
+        if deaf.commands:
+            told += f" No way is left to say: {', '.join(deaf.commands)}."
+        self._watcher.told(told)
+
     @property
     def _track_path(self) -> Path | None:
         return None if self._ways.voice in (SILENT, SPEAKERS) else Path(self._ways.voice)
@@ -186,8 +201,9 @@ class Session:
         grammars = Grammars(self._check, self._language)
         if self._ways.lines is not None:
             state = self._type(header, past, grammars, voice, self._ways.lines)
-        elif source is not None and self._engine is not None:
-            state = self._listen(header, past, grammars, voice, source, self._engine)
+        elif source is not None and self._recogniser is not None:
+            with closing(self._recogniser) as recogniser:
+                state = self._listen(header, past, grammars, voice, source, recogniser)
         else:
             msg = "nothing to listen to, and nobody types"
             raise RuntimeError(msg)
@@ -225,30 +241,29 @@ class Session:
         grammars: Grammars,
         voice: Timeline,
         source: AudioSource,
-        engine: Engine,
+        recogniser: Recogniser,
     ) -> State:
         recording = self._ways.recording
-        with closing(LateRecogniser(engine)) as recogniser:
-            ears = Ears(
-                finder=Endpointer(header.settings.endpointing),
-                recogniser=recogniser,
-                grammar=grammars.grammar,
-                language=self._language,
-            )
-            loop = AudioLoop(
-                conversation=self._conversation(header, past, voice, ears.listen),
-                ears=ears,
-                voice=voice,
-                source=source,
-                watcher=self._watcher,
-            )
-            if not past.has_begun:
-                return loop.run()
-            if recording is not None and str(recording.absolute()) == header.recording:
-                return loop.resume_recording(past)
-            if recording is not None:
-                return loop.resume_live(past, past.at_s)
-            return loop.resume_live(past, max(past.at_s, elapsed_s(header)))
+        ears = Ears(
+            finder=Endpointer(header.settings.endpointing),
+            recogniser=recogniser,
+            grammar=grammars.grammar,
+            language=self._language,
+        )
+        loop = AudioLoop(
+            conversation=self._conversation(header, past, voice, ears.listen),
+            ears=ears,
+            voice=voice,
+            source=source,
+            watcher=self._watcher,
+        )
+        if not past.has_begun:
+            return loop.run()
+        if recording is not None and str(recording.absolute()) == header.recording:
+            return loop.resume_recording(past)
+        if recording is not None:
+            return loop.resume_live(past, past.at_s)
+        return loop.resume_live(past, max(past.at_s, elapsed_s(header)))
 
     def _type(
         self,
@@ -335,6 +350,5 @@ __all__ = [
     "Ways",
     "elapsed_s",
     "enter_run",
-    "make_recogniser",
     "retell",
 ]

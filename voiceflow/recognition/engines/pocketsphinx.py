@@ -65,6 +65,17 @@ def can_hear(language: Language) -> bool:
     return bool(ways) and all(_PHONES.issuperset(phones) for way in ways for phones in way)
 
 
+def refuse_unheard(language: Language) -> None:
+    """Refuse a language that the bundled model does not suit.
+
+    Raises:
+        EngineError: If it does not.
+    """
+    if not can_hear(language):
+        what = f"its built-in model does not know the language {language.code!r}"
+        raise EngineError(NAME, what, "Use --engine vosk with a model for the language")
+
+
 @cache
 def dictionary() -> Mapping[str, str]:
     """Give the engine's own dictionary: 134 000 entries of US English.
@@ -105,9 +116,7 @@ class PocketSphinxRecogniser:
         Raises:
             EngineError: If the bundled model cannot hear the language.
         """
-        if not can_hear(language):
-            what = f"its built-in model does not know the language {language.code!r}"
-            raise EngineError(NAME, what, "Use --engine vosk with a model for the language")
+        refuse_unheard(language)
         self._language = language
         self._rejection = rejection or RejectionSettings()
         self._known: set[str] = set(language.pronunciations)
