@@ -128,11 +128,6 @@ class ItemGrammar:
         return None if self.previous is None else self.previous.id
 
     @property
-    def language_code(self) -> str:
-        """The pack it was compiled with."""
-        return self.language.code
-
-    @property
     def start(self) -> int:
         """The start state."""
         return 0

@@ -97,7 +97,7 @@ def _without(words: Sequence[str], hesitations: Iterable[tuple[str, ...]]) -> tu
     return tuple(kept)
 
 
-def _typed_figures(words: Sequence[str], grammar: ItemGrammar, language: Language) -> Meaning:
+def _typed_figures(words: tuple[str, ...], grammar: ItemGrammar, language: Language) -> Meaning:
     """Understand words with figures as if the figures had been said.
 
     They may be a reading of this item, a reading of the item answered last (after
