@@ -194,8 +194,10 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
         prompts.ConfirmReading(
             challenge=OXYGEN, taken=psi(900), verdict=Verdict.OUTSIDE, limit=AT_LEAST, attempt=3
         ),
-        "Asked four times: crew oxygen, niner hundred p s i. "
-        "Say affirm to keep it, negative to drop it.",
+        (
+            "Asked four times: crew oxygen, niner hundred p s i. "
+            "Say affirm to keep it, negative to drop it."
+        ),
     ),
     (
         prompts.ConfirmResponse(challenge="Flight recorder", phrase="on"),

@@ -77,10 +77,10 @@ def confirmation(turn: Turn, pending: Pending) -> Prompt:
     """Give the question that a pending answer puts."""
     state = turn.state
     if isinstance(pending, PendingAbandon):
-        return ConfirmAbandon(open_count=len(state.open_items))
+        return ConfirmAbandon(open_count=len(state.open_items), attempt=state.attempts)
     item = state.check.item(pending.item_id)
     if isinstance(pending, PendingUnable):
-        return ConfirmUnable(challenge=item.challenge)
+        return ConfirmUnable(challenge=item.challenge, attempt=state.attempts)
     if isinstance(pending.answer, Response):
         return ConfirmResponse(
             challenge=item.challenge, phrase=pending.answer.phrase, attempt=state.attempts
@@ -163,7 +163,7 @@ def take(turn: Turn, taken: Answer, utterance: Utterance, *before: Prompt, confi
         confirmed=confirmed,
         asked_s=turn.state.asked_s,
         answered_s=turn.at_s,
-        from_left=turn.state.reviewing_left,
+        from_left=item.id in turn.state.came_back,
     )
     _close(turn, item, outcome, reason, said)
 
@@ -183,7 +183,7 @@ def take_unable(turn: Turn, pending: PendingUnable) -> None:
         confirmed=True,
         asked_s=turn.state.asked_s,
         answered_s=turn.at_s,
-        from_left=turn.state.reviewing_left,
+        from_left=item.id in turn.state.came_back,
     )
     _close(turn, item, outcome, FindingReason.UNABLE, [])
 
@@ -220,7 +220,7 @@ def _close(
     advance(turn, *said)
 
 
-def correct(turn: Turn, utterance: Utterance, correction: Correction, decision: Decision) -> None:
+def correct(turn: Turn, utterance: Utterance, correction: Correction) -> None:
     """Take "correction ..." for the item it is about.
 
     While a question is open, or after something was said at the current item, it
@@ -249,14 +249,17 @@ def correct(turn: Turn, utterance: Utterance, correction: Correction, decision: 
     meant = replace(utterance, meaning=options[0])
     again = decide(meant, turn.item, state.settings.policy)
     if again in {Decision.ACCEPT, Decision.CONFIRM}:
-        certain = Decision.CONFIRM if decision is Decision.CONFIRM else again
-        if before and certain is Decision.ACCEPT and isinstance(options[0], Response):
+        if before and again is Decision.ACCEPT and isinstance(options[0], Response):
             # no readback follows a response, and this one changes an answer
             before = (*before, AcknowledgeResponse(phrase=options[0].phrase))
-        answer(turn, meant, options[0], certain, *before)
+        answer(turn, meant, options[0], again, *before)
     else:
         turn.set(pending=None, phase=Phase.ASKING)
-        insufficient(turn, utterance.text, *before)
+        insufficient(turn, _phrase(options[0]), *before)
+
+
+def _phrase(answered: Answer) -> str:
+    return answered.phrase if isinstance(answered, Response) else ""
 
 
 def which_one(item: Item, options: tuple[object, ...]) -> WhichOne:

@@ -49,7 +49,8 @@ def _affirm(turn: Turn, utterance: Utterance) -> None:
     if pending is not None:
         affirm(turn, pending)
     elif _read_back_just_now(turn) is None:
-        insufficient(turn, utterance.text)
+        nothing = NotHere(why=WhyNot.NOTHING_TO_CONFIRM, said=utterance.text)
+        turn.say(nothing, question(turn))
     elif turn.state.cut_short:
         # it was said over the challenge; the readback itself has been answered
         turn.set(cut_short=())

@@ -118,11 +118,14 @@ class Resumed:
     Attributes:
         clock_at: Clock time of the resumption, ISO 8601 with UTC offset: the run's
             own seconds stand still while the program is stopped. None: not known.
+        source: How the person is heard from here on: "microphone", "typed", or the
+            absolute path of a recording. None: not known, and taken for as before.
     """
 
     kind: Literal["resumed"] = "resumed"
     at_s: float
     clock_at: str | None = None
+    source: str | None = None
 
 
 Event = (

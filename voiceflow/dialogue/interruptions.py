@@ -97,6 +97,16 @@ def resume(turn: Turn) -> None:
         )
 
 
+def resume_closing(turn: Turn) -> None:
+    """All was answered: the last readback may still be rejected."""
+    state = turn.state
+    turn.break_off()
+    turn.set(quiet_since_s=turn.at_s)
+    turn.listen_anew()
+    opening = Resuming(title=state.check.title, last_done=last_done(state))
+    turn.say(opening, question=False)
+
+
 def resume_finished(turn: Turn) -> None:
     """The check had ended before its closing words were heard: say them."""
     turn.break_off()

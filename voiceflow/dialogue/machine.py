@@ -41,10 +41,11 @@ from voiceflow.dialogue.interruptions import (
     lose_device,
     regain_device,
     resume,
+    resume_closing,
     resume_finished,
 )
 from voiceflow.dialogue.policy import Decision, decide
-from voiceflow.dialogue.progress import ask
+from voiceflow.dialogue.progress import ask, finish, reopen
 from voiceflow.dialogue.state import PendingAnswer, Phase, State
 from voiceflow.dialogue.turn import Turn
 from voiceflow.grammar.meaning import (
@@ -53,6 +54,7 @@ from voiceflow.grammar.meaning import (
     Command,
     Correction,
     NoMatch,
+    Reading,
     Response,
     ResponseState,
 )
@@ -63,6 +65,7 @@ from voiceflow.phraseology.prompts import (
     ConfirmReading,
     ConfirmResponse,
     ConfirmUnable,
+    Corrected,
     Opening,
 )
 from voiceflow.settings import Settings
@@ -145,7 +148,15 @@ def _spoken(turn: Turn, event: Spoken) -> None:
 
 def _pass_time(turn: Turn, event: Event) -> None:
     del event
-    waits.pass_time(turn)
+    waits.pass_time(turn, None if turn.state.pending is None else question(turn))
+
+
+def _pass_time_closing(turn: Turn, event: Event) -> None:
+    del event
+    if waits.hearback_ends_s(turn.state) <= turn.at_s:
+        finish(turn)
+    else:
+        waits.pass_time(turn, None)
 
 
 def _heard(turn: Turn, event: Heard) -> None:
@@ -165,7 +176,7 @@ def _heard(turn: Turn, event: Heard) -> None:
     turn.set(nudges=0)
     meaning = utterance.meaning
     if isinstance(meaning, Response) and meaning.state is ResponseState.INSUFFICIENT:
-        insufficient(turn, utterance.text)
+        insufficient(turn, meaning.phrase)
     elif decision is Decision.ASK_AGAIN or isinstance(meaning, NoMatch | Ambiguous):
         not_understood(turn, utterance)
     elif meaning == Command(name=CommandName.AFFIRM) and was_cut and turn.state.question_due:
@@ -174,7 +185,7 @@ def _heard(turn: Turn, event: Heard) -> None:
     elif isinstance(meaning, Command):
         command(turn, meaning.name, utterance)
     elif isinstance(meaning, Correction):
-        correct(turn, utterance, meaning, decision)
+        correct(turn, utterance, meaning)
     else:
         _answered(turn, utterance, meaning, decision, was_cut=was_cut)
 
@@ -220,6 +231,47 @@ def _heard_while_holding(turn: Turn, event: Heard) -> None:
         turn.ignore("holding: only continue is heard")
 
 
+def _heard_closing(turn: Turn, event: Heard) -> None:
+    """The last reading was read back: it stands, or it is withdrawn or corrected."""
+    utterance = event.utterance
+    turn.set(person_speaking=False, quiet_since_s=turn.at_s)
+    decision = decide(utterance, turn.item, turn.state.settings.policy)
+    meaning = utterance.meaning
+    last = turn.state.outcomes[-1]
+    if decision is Decision.IGNORE or event.item_id != turn.item.id:
+        turn.ignore("not believed to be about the last readback")
+        _say_again_what_was_cut(turn)
+    elif decision is Decision.ASK_AGAIN:
+        turn.say(*turn.state.last_said)
+    elif isinstance(meaning, Command) and meaning.name in _REJECTING:
+        reopen(turn, last.item_id)
+        turn.say(Corrected(challenge=turn.item.challenge, asks=True))
+    elif isinstance(meaning, Correction):
+        reopen(turn, last.item_id)
+        correct(turn, utterance, Correction(this=meaning.this or meaning.previous))
+    elif meaning == Command(name=CommandName.AFFIRM):
+        turn.set(cut_short=())
+        finish(turn)
+    elif isinstance(meaning, Reading) and meaning.value == last.value:
+        finish(turn)
+    elif isinstance(meaning, Response | Reading):
+        # another answer to an item that has one: neither is taken unasked
+        reopen(turn, last.item_id)
+        answer(turn, utterance, meaning, Decision.CONFIRM)
+    else:
+        turn.say(*turn.state.last_said)
+
+
+_REJECTING = frozenset(
+    {
+        CommandName.NEGATIVE,
+        CommandName.CORRECTION,
+        CommandName.DISREGARD,
+        CommandName.GO_BACK,
+    }
+)
+
+
 def _device_lost(turn: Turn, event: DeviceLost) -> None:
     lose_device(turn, event.device)
 
@@ -235,9 +287,21 @@ def _input_ended(turn: Turn, event: Event) -> None:
     turn.finish()
 
 
+def _input_ended_closing(turn: Turn, event: Event) -> None:
+    """Nothing more can be said against the last readback: it stands."""
+    del event
+    turn.set(person_speaking=False)
+    finish(turn)
+
+
 def _resume(turn: Turn, event: Event) -> None:
     del event
     resume(turn)
+
+
+def _resume_closing(turn: Turn, event: Event) -> None:
+    del event
+    resume_closing(turn)
 
 
 def _resume_finished(turn: Turn, event: Event) -> None:
@@ -249,6 +313,7 @@ _NOT_STARTED = _nothing("the run has not started")
 _RUNNING = _nothing("the run has started already")
 _ENDED = _nothing("the check has ended")
 _NO_DEVICE_LOST = _nothing("no device was lost")
+_ALL_ANSWERED = _nothing("all is answered")
 _HELD = _nothing("the check is holding")
 
 #: Every phase with every event. DEVELOPERS.md shows it as a diagram; a test keeps
@@ -290,6 +355,15 @@ TRANSITIONS: Mapping[tuple[Phase, type[Event]], Handler] = {
     (Phase.HOLDING, DeviceReturned): _device_returned,
     (Phase.HOLDING, InputEnded): _input_ended,
     (Phase.HOLDING, Resumed): _resume,
+    (Phase.CLOSING, Started): _RUNNING,
+    (Phase.CLOSING, Heard): _heard_closing,
+    (Phase.CLOSING, SpeechStarted): _speech_started,
+    (Phase.CLOSING, Spoken): _spoken,
+    (Phase.CLOSING, TimePassed): _pass_time_closing,
+    (Phase.CLOSING, DeviceLost): _ALL_ANSWERED,
+    (Phase.CLOSING, DeviceReturned): _ALL_ANSWERED,
+    (Phase.CLOSING, InputEnded): _input_ended_closing,
+    (Phase.CLOSING, Resumed): _resume_closing,
     (Phase.FINISHED, Started): _RUNNING,
     (Phase.FINISHED, Heard): _ENDED,
     (Phase.FINISHED, SpeechStarted): _ENDED,

@@ -51,12 +51,11 @@ def decide(utterance: Utterance, item: Item, settings: PolicySettings) -> Decisi
         return Decision.ASK_AGAIN
     doubtful = confidence < settings.accept
     match meaning:
-        case Command():
-            # commands change nothing that "go back" or "continue" does not undo;
-            # those that do (unable, abandon) are confirmed by the dialogue itself
+        case Command() | Correction():
+            # commands change nothing that "go back" or "continue" does not undo; those
+            # that do (unable, abandon) are confirmed by the dialogue itself. A correction
+            # withdraws an answer: that is not done on a doubt
             return Decision.ASK_AGAIN if doubtful else Decision.ACCEPT
-        case Correction():
-            return Decision.CONFIRM if doubtful else Decision.ACCEPT
         case Reading():
             if item.reading is None:
                 return Decision.ASK_AGAIN

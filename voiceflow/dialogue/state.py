@@ -20,6 +20,7 @@ class Phase(StrEnum):
     ASKING = "asking"  # the challenge was read; an answer is wanted
     CONFIRMING = "confirming"  # a question was put; affirm or negative is wanted
     HOLDING = "holding"  # paused at the item
+    CLOSING = "closing"  # all is answered; the last readback may still be rejected
     FINISHED = "finished"
 
 
@@ -193,7 +194,7 @@ class State:
         item_id: The current item; None before the start and after the end.
         queue: Items still to come after the current one, in order.
         left: Items left for later, in the order left.
-        reviewing_left: The items now asked are those that were left.
+        came_back: Items that were left and have come back since.
         outcomes: One for each answered item, in the order answered.
         discrepancies: All, in the order found, withdrawn ones included.
         pending: What waits for affirm or negative.
@@ -224,7 +225,7 @@ class State:
     item_id: str | None = None
     queue: tuple[str, ...] = ()
     left: tuple[str, ...] = ()
-    reviewing_left: bool = False
+    came_back: tuple[str, ...] = ()
     outcomes: tuple[Outcome, ...] = ()
     discrepancies: tuple[Discrepancy, ...] = ()
     pending: Pending | None = None

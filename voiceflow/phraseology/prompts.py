@@ -126,6 +126,7 @@ class ConfirmUnable:
 
     kind: Literal["confirm-unable"] = "confirm-unable"
     challenge: str
+    attempt: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,6 +135,7 @@ class ConfirmAbandon:
 
     kind: Literal["confirm-abandon"] = "confirm-abandon"
     open_count: int
+    attempt: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -438,7 +438,7 @@ def _row(state: State, item: Item, clock: _Clock) -> Row:
             reason = OpenState.LEFT
         elif item.id == state.item_id:
             reason = OpenState.CURRENT
-        elif state.reviewing_left and item.id not in state.queue:
+        elif item.id in state.came_back and item.id not in state.queue:
             # the way through is behind us: it was put, left, put again and left again
             reason = OpenState.LEFT
     return Row(
