@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 from tests.fakes import BeepingSynthesiser, ManualClock, MemoryJournal, NotingWatcher, ScriptedLines
 from tests.session.rig import RUN, header, preparation
 from voiceflow.dialogue.events import Event, Heard, InputEnded, Resumed, Spoken, TimePassed
@@ -23,7 +25,7 @@ class Desk:
         self.watcher = NotingWatcher()
         self.clock = ManualClock()
         self.synthesiser: Synthesiser | None = None
-        self.journal.begin(header(preparation()))
+        self.journal.begin(replace(header(preparation()), engine="typed", recording=None))
 
     def type(self, *lines: tuple[float, str]) -> State:
         check = preparation()

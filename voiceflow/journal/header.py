@@ -25,6 +25,8 @@ class RunHeader:
         engine: The recogniser's name ("typed" for the keyboard).
         recording: Absolute path of the recording that is played instead of a
             microphone, as text; None for a microphone or the keyboard.
+        model: Absolute path of the model folder that was asked for, as text; None: none
+            was, or that was not written down.
         voice: How the tool speaks: "speakers", "none" or the path of a WAV file;
             None where that was not written down.
     """
@@ -36,6 +38,7 @@ class RunHeader:
     settings: Settings
     engine: str
     recording: str | None = None
+    model: str | None = None
     voice: str | None = None
 
 

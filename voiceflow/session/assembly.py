@@ -38,7 +38,7 @@ from voiceflow.session.engines import choose_engine, deafness
 from voiceflow.session.grammars import Grammars
 from voiceflow.session.lines import Lines
 from voiceflow.session.loop import AudioLoop
-from voiceflow.session.resumption import Past, rebuild
+from voiceflow.session.resumption import MICROPHONE, TYPED, Past, rebuild
 from voiceflow.session.sinks import SpeakerSink, TrackSink
 from voiceflow.session.typed import Keyboard, TypedLoop
 from voiceflow.session.voice import Timeline
@@ -47,7 +47,6 @@ from voiceflow.settings import Settings
 from voiceflow.synthesis.cache import CachedSynthesiser
 from voiceflow.synthesis.pyttsx3_wav import Pyttsx3Synthesiser
 
-TYPED: Final = "typed"
 SPEAKERS: Final = "speakers"
 SILENT: Final = "none"
 
@@ -97,6 +96,7 @@ def enter_run(
         settings=settings,
         engine=engine_name,
         recording=None if ways.recording is None else str(ways.recording.absolute()),
+        model=None if ways.model is None else str(ways.model.absolute()),
         voice=ways.voice,
     )
     journal.begin(header)
@@ -160,7 +160,7 @@ class Session:
         settings = settings or Settings()
         with self._source() as source, self._voice(settings) as voice:
             header = enter_run(self._journal, self._check, self._ways, self.engine_name, settings)
-            return self._go(header, rebuild(header, ()), voice, source)
+            return self._go(header, rebuild(header, ()), voice, source, is_new=True)
 
     def resume(self, header: RunHeader, events: Iterable[Event]) -> Result:
         """Go on with a run at the very place where it stopped.
@@ -176,7 +176,7 @@ class Session:
         if self._synthesiser is not None and self._track_path is not None:
             retell(header, events, self._language, self._synthesiser, self._track)
         with self._source() as source, self._voice(header.settings) as voice:
-            return self._go(header, rebuild(header, events), voice, source)
+            return self._go(header, rebuild(header, events), voice, source, is_new=False)
 
     def _tell_deafness(self, recogniser: Recogniser) -> None:
         deaf = deafness(recogniser, self._check, self._language)
@@ -195,15 +195,23 @@ class Session:
         return None if self._ways.voice in (SILENT, SPEAKERS) else Path(self._ways.voice)
 
     def _go(
-        self, header: RunHeader, past: Past, voice: Timeline, source: AudioSource | None
+        self,
+        header: RunHeader,
+        past: Past,
+        voice: Timeline,
+        source: AudioSource | None,
+        *,
+        is_new: bool,
     ) -> Result:
         self._watcher.entered(header.run_id)
         grammars = Grammars(self._check, self._language)
         if self._ways.lines is not None:
-            state = self._type(header, past, grammars, voice, self._ways.lines)
+            state = self._type(header, past, grammars, voice, self._ways.lines, is_new=is_new)
         elif source is not None and self._recogniser is not None:
             with closing(self._recogniser) as recogniser:
-                state = self._listen(header, past, grammars, voice, source, recogniser)
+                state = self._listen(
+                    header, past, grammars, voice, source, recogniser, is_new=is_new
+                )
         else:
             msg = "nothing to listen to, and nobody types"
             raise RuntimeError(msg)
@@ -242,8 +250,9 @@ class Session:
         voice: Timeline,
         source: AudioSource,
         recogniser: Recogniser,
+        *,
+        is_new: bool,
     ) -> State:
-        recording = self._ways.recording
         ears = Ears(
             finder=Endpointer(header.settings.endpointing),
             recogniser=recogniser,
@@ -257,13 +266,17 @@ class Session:
             source=source,
             watcher=self._watcher,
         )
-        if not past.has_begun:
+        if is_new:
             return loop.run()
-        if recording is not None and str(recording.absolute()) == header.recording:
-            return loop.resume_recording(past)
-        if recording is not None:
-            return loop.resume_live(past, past.at_s)
-        return loop.resume_live(past, max(past.at_s, elapsed_s(header)))
+        now = datetime.now(UTC).astimezone()
+        recording = self._ways.recording
+        if recording is None:
+            at_s = max(past.at_s, elapsed_s(header, now))
+            return loop.resume_live(past, at_s, source=MICROPHONE, clock_at=now.isoformat())
+        heard = str(recording.absolute())
+        if heard == past.source:
+            return loop.resume_recording(past, now.isoformat())
+        return loop.resume_live(past, past.at_s, source=heard, clock_at=now.isoformat())
 
     def _type(
         self,
@@ -272,13 +285,16 @@ class Session:
         grammars: Grammars,
         voice: Timeline,
         lines: Lines,
+        *,
+        is_new: bool,
     ) -> State:
         keyboard = Keyboard(
             recogniser=TypedRecogniser(self._language),
             grammars=grammars,
             language=self._language,
         )
-        from_s = max(past.at_s, elapsed_s(header)) if past.has_begun else 0.0
+        now = datetime.now(UTC).astimezone()
+        from_s = 0.0 if is_new else max(past.at_s, elapsed_s(header, now))
         loop = TypedLoop(
             conversation=self._conversation(header, past, voice, keyboard.listen),
             keyboard=keyboard,
@@ -286,7 +302,7 @@ class Session:
             lines=lines,
             clock=MonotonicClock(from_s),
         )
-        return loop.run(past)
+        return loop.run(past, now.isoformat())
 
     def _conversation(
         self,
@@ -306,10 +322,10 @@ class Session:
         return Conversation(past.state, effects)
 
 
-def elapsed_s(header: RunHeader) -> float:
-    """Give the seconds on the wall since a run began."""
+def elapsed_s(header: RunHeader, now: datetime) -> float:
+    """Give the seconds on the wall since a run began; 0 if the clock was set back."""
     started = datetime.fromisoformat(header.started_at)
-    return max(0.0, (datetime.now(UTC) - started).total_seconds())
+    return max(0.0, (now - started).total_seconds())
 
 
 def retell(
@@ -332,8 +348,9 @@ def retell(
         for action in step.actions:
             match action:
                 case Say():
-                    words = " ".join(language.wording(prompt) for prompt in action.prompts)
-                    voice.say(words, slower=action.slower, now_s=at_s)
+                    for prompt in action.prompts:
+                        words = language.wording(prompt)
+                        voice.say(words, slower=action.slower, now_s=at_s)
                 case StopSpeaking():
                     voice.stop(at_s)
                 case _:
@@ -344,7 +361,6 @@ def retell(
 __all__ = [
     "SILENT",
     "SPEAKERS",
-    "TYPED",
     "Result",
     "Session",
     "Ways",

@@ -21,7 +21,7 @@ from voiceflow.session.clock import Clock
 from voiceflow.session.effects import Conversation
 from voiceflow.session.grammars import Grammars
 from voiceflow.session.lines import Lines, NoLine
-from voiceflow.session.resumption import Listening, Past
+from voiceflow.session.resumption import TYPED, Listening, Past
 from voiceflow.session.voice import Timeline
 from voiceflow.understanding.interpret import interpret
 
@@ -79,11 +79,12 @@ class TypedLoop:
         self._lines = lines
         self._clock = clock
 
-    def run(self, past: Past | None = None) -> State:
+    def run(self, past: Past | None = None, clock_at: str | None = None) -> State:
         """Run a check until it or the lines end.
 
         Args:
             past: Where the run stood, if it goes on.
+            clock_at: The clock time then, ISO 8601 with UTC offset.
 
         Returns:
             The last state; its ending is None if the lines ended first.
@@ -92,8 +93,9 @@ class TypedLoop:
             JournalError: If an event could not be committed.
         """
         now_s = self._clock.now_s()
-        if past is not None and past.has_begun:
-            self._conversation.take(Resumed(at_s=max(now_s, past.at_s)))
+        if past is not None and (past.has_begun or past.source != TYPED):
+            at_s = max(now_s, past.at_s)
+            self._conversation.take(Resumed(at_s=at_s, clock_at=clock_at, source=TYPED))
         else:
             self._conversation.take(Started(at_s=now_s))
         passed_s: float | None = None  # a deadline that is told is not told again
