@@ -127,6 +127,8 @@ class AudioLoop:
             raise
         if not self._conversation.is_finished:
             self._conversation.take(InputEnded(at_s=self._now_s))
+            # it may have ended a check of which all was answered
+            self._say_the_rest(frames)
         return self._conversation.state
 
     def _take_all(self, events: Iterable[Event]) -> None:
