@@ -247,8 +247,9 @@ class Talk(RuleBasedStateMachine):
         if state.phase is Phase.FINISHED:
             assert state.ending is not None
             return
-        asked = state.item_id is not None and state.phase is not Phase.CLOSING
-        current = [state.item_id] if asked else []
+        current = []
+        if state.item_id is not None and state.phase is not Phase.CLOSING:
+            current.append(state.item_id)
         answered = [outcome.item_id for outcome in state.outcomes]
         places = [*current, *state.queue, *state.left, *answered]
         given_up = set(state.came_back) - set(places)
