@@ -20,6 +20,8 @@ from voiceflow.evaluation.scoring import (
     calibration_error,
     reliability,
     scoring,
+    shortened,
+    thinned,
     trade_off,
     training_voices,
     with_training_voices,
@@ -140,6 +142,15 @@ def test_rates_an_hour() -> None:
     assert unattended_lines(heard)[1][:3] == ("accepted", "1", "2.0")
 
 
+def test_a_short_run_leaves_out_most_other_talk() -> None:
+    main = [make_row(f"main{n}") for n in range(4)]
+    other = [replace(make_row(f"other{n}"), part="other talk", form="talk") for n in range(7)]
+    train = replace(make_row("train"), part="other talk", role=Role.TRAIN)
+    kept_rows = [row.file for row in shortened([*main, *other, train])]
+    assert kept_rows == ["main0", "main1", "main2", "main3", "other0", "other3", "other6"]
+    assert [row.file for row in thinned([*main, *other], 4)] == ["main0", "other0", "other4"]
+
+
 def kept(result: Result, kind: str = "reading", sha256: str = "x") -> Kept:
     return Kept(kind=kind, condition="clean", result=result, sha256=sha256)
 
@@ -200,7 +211,7 @@ def test_the_page_holds_both_curves_and_every_table(tmp_path: Path) -> None:
     text = make()
     assert text.count("<svg") == 2
     assert "synthetic &lt;speech&gt;" in text
-    assert "Answers by voice" in text
+    assert "Answers by engine" in text
     assert make() == text
     with pytest.raises(UsageError, match="cannot be written"):
         write(tmp_path / "no" / "page.html", found, speech="s", notes=[], tables={})

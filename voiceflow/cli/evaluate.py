@@ -20,7 +20,13 @@ from voiceflow.evaluation.metrics import Interval, Result, Spread, Tally
 from voiceflow.evaluation.noise import Noise
 from voiceflow.evaluation.page import require, write
 from voiceflow.evaluation.run import EngineChoice, Outcome, evaluate, verify, with_noise
-from voiceflow.evaluation.scoring import scoring, training_voices, with_training_voices
+from voiceflow.evaluation.scoring import (
+    scoring,
+    shortened,
+    thinned,
+    training_voices,
+    with_training_voices,
+)
 from voiceflow.evaluation.speed import Speed, measure
 from voiceflow.evaluation.tables import Lines, change_lines, tables, unattended_lines
 from voiceflow.evaluation.unattended import Unattended, listen
@@ -83,6 +89,18 @@ def _numbers(context: click.Context, option: click.Parameter, text: str) -> tupl
     "(default: the demo recording beside the manifest, if it is there).",
 )
 @click.option(
+    "--whole",
+    is_flag=True,
+    help='Hear all of the part "other talk"; else every third row of it.',
+)
+@click.option(
+    "--every",
+    type=click.IntRange(min=1),
+    default=1,
+    metavar="N",
+    help="Hear only every Nth recording of each voice and part, to save time.",
+)
+@click.option(
     "--noise",
     "noises",
     callback=_list_of("noise", tuple(Noise)),
@@ -141,6 +159,8 @@ def command(
     voice: str | None,
     workers: int,
     run_on: tuple[str, Path] | None,
+    whole: bool,
+    every: int,
     noises: tuple[Noise, ...],
     snrs_db: tuple[float, ...],
     hours: float,
@@ -172,6 +192,7 @@ def command(
     rows = with_training_voices(rows, trained)
     if voice is not None:
         rows = _of_voice(rows, voice)
+    rows = thinned(rows if whole else shortened(rows), every)
     rows = _once(rows + with_noise(rows, noises, snrs_db))
     choice = EngineChoice(name=engine, model=model)
     with _bar(len(rows), shown=not as_json) as advance:

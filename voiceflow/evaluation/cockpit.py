@@ -18,8 +18,9 @@ from voiceflow.evaluation.noise import Noise, coloured, level
 Sound = NDArray[np.float64]
 
 #: RMS, dBFS, where a headset's speech lies at about -26: breath and knocks at the
-#: microphone itself are louder than speech.
-_HUM_DB: Final = (-52.0, -38.0)
+#: microphone itself are louder than speech. The least hum is a parked aircraft's
+#: without power, the most that of fans and ground power.
+_HUM_DB: Final = (-72.0, -38.0)
 _SOUND_DB: Final = (-38.0, -14.0)
 #: Seconds between two sounds: exponential about this, as of things unrelated to each other.
 _GAP_S: Final = 2.5

@@ -25,7 +25,7 @@ from voiceflow.dialogue.machine import begin, handle
 from voiceflow.dialogue.policy import Decision
 from voiceflow.dialogue.state import Phase, State
 from voiceflow.errors import ManifestError, UsageError
-from voiceflow.evaluation.manifest import CLEAN, Row, digest
+from voiceflow.evaluation.manifest import CLEAN, Role, Row, digest
 from voiceflow.evaluation.metrics import Result, is_same, judge_recording, judge_utterance
 from voiceflow.evaluation.noise import Noise, babble, coloured, mix, seed_of
 from voiceflow.grammar.item_grammar import ItemGrammar, compile_item
@@ -197,6 +197,8 @@ def hear_batch(rows: Sequence[Row], engine: EngineChoice) -> tuple[Outcome, ...]
     return tuple(outcomes)
 
 
+#: The form of rows in which nobody speaks.
+SOUND = "sound"
 #: How many people talk in babble.
 TALKERS = 6
 
@@ -204,9 +206,9 @@ TALKERS = 6
 def with_noise(
     rows: Sequence[Row], noises: Iterable[Noise], snrs_db: Iterable[float]
 ) -> tuple[Row, ...]:
-    """Give every clean row anew in every noise at every ratio.
+    """Give every clean row that may score anew in every noise at every ratio.
 
-    Babble is made of clean answers in the rows that other voices give, chosen by the
+    Babble is made of clean rows that other voices speak, chosen by the
     row's name: the same rows give the same sound.
 
     Raises:
@@ -216,7 +218,7 @@ def with_noise(
     ratios = tuple(snrs_db)
     noisy = []
     for noise in noises:
-        for row in clean:
+        for row in (row for row in clean if row.role is Role.SCORE):
             talkers = _talkers(row, clean) if noise is Noise.BABBLE else ()
             noisy += [
                 replace(row, noise=noise, snr_db=snr_db, mixed=True, talkers=talkers, part="noise")
@@ -226,7 +228,7 @@ def with_noise(
 
 
 def _talkers(row: Row, rows: Sequence[Row]) -> tuple[Path, ...]:
-    others = [one.path for one in rows if one.voice != row.voice]
+    others = [one.path for one in rows if one.voice != row.voice and one.form != SOUND]
     if len(others) < TALKERS:
         what = f"babble over {row.voice} needs {TALKERS} recordings of other voices"
         raise UsageError(what, "Leave babble or --voice out.")

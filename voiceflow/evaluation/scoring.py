@@ -3,8 +3,10 @@
 Plain arithmetic on outcomes.
 """
 
+from collections import Counter
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
+from typing import Final
 
 from voiceflow.evaluation.manifest import Role, Row
 from voiceflow.evaluation.metrics import Interval, wilson
@@ -25,6 +27,34 @@ def scoring(outcomes: Sequence[Outcome]) -> tuple[Outcome, ...]:
     """Leave out every recording for training, and every other one of the same voices."""
     trained = training_voices(outcome.row for outcome in outcomes)
     return tuple(outcome for outcome in outcomes if outcome.row.voice not in trained)
+
+
+#: The part that holds other talk in great number.
+OTHER_TALK: Final = "other talk"
+_SHORT: Final = 3
+
+
+def shortened(rows: Sequence[Row]) -> tuple[Row, ...]:
+    """Leave out what an everyday run does without.
+
+    Of the part "other talk" every third row that scores stays, of each kind, and none
+    for training; everything else stays.
+    """
+    talk = [row for row in rows if row.part == OTHER_TALK and row.role is Role.SCORE]
+    kept = {row.key for row in thinned(talk, _SHORT)}
+    return tuple(row for row in rows if row.part != OTHER_TALK or row.key in kept)
+
+
+def thinned(rows: Iterable[Row], every: int) -> tuple[Row, ...]:
+    """Keep every so manyth row of each part, voice, noise and form of speaking, and the first."""
+    seen: Counter[tuple[str, ...]] = Counter()
+    kept = []
+    for row in rows:
+        group = (row.part, row.voice, row.condition, row.form if row.kind == "none" else "")
+        if seen[group] % every == 0:
+            kept.append(row)
+        seen[group] += 1
+    return tuple(kept)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -46,6 +46,9 @@ def tables(outcomes: Sequence[Outcome]) -> dict[str, Lines]:
         if part:
             made[f"{name} by noise and SNR"] = answer_lines(part, lambda one: one.row.condition)
     for name, key in groups:
+        # one line by noise would only say again what the one by engine says
+        if name != "engine" and len({key(one) for one in outcomes}) < 2:
+            continue
         if answers:
             made[f"Answers by {name}"] = answer_lines(answers, key)
         if other:
