@@ -18,7 +18,7 @@ body { font: 16px/1.5 system-ui, sans-serif; max-width: 64rem; margin: 2rem auto
   color: #1a1a1a; background: #fff; }
 table { border-collapse: collapse; margin: 1rem 0 2rem; font-size: .9rem; }
 caption { text-align: left; font-weight: 600; padding: .3rem 0; }
-th, td { border-bottom: 1px solid #ccc; padding: .25rem .7rem; text-align: right; }
+th, td { border-bottom: 1px solid #ccc; padding: .25rem .6rem; text-align: right; white-space: nowrap; }
 th:first-child, td:first-child { text-align: left; }
 figure { margin: 1rem 0 2rem; } svg { max-width: 100%; height: auto; }
 @media (prefers-color-scheme: dark) { svg { background: #fff; } }
