@@ -38,7 +38,9 @@ from voiceflow.grammar.item_grammar import ItemGrammar, compile_item
 from voiceflow.grammar.meaning import Reading
 from voiceflow.languages.registry import language
 from voiceflow.numbers.scale import Scale
+from voiceflow.recognition.engines.pocketsphinx import PocketSphinxRecogniser
 from voiceflow.recognition.recogniser import Recogniser
+from voiceflow.recognition.sound_check import PHRASES, Phrase, learn
 from voiceflow.settings import Settings
 from voiceflow.understanding.interpret import interpret
 
@@ -170,15 +172,34 @@ class Recordings:
             digits = str(draw.randrange(1, 10)) + "".join(
                 str(draw.randrange(10)) for _ in range(2 + number % 2)
             )
-            pieces: list[Samples] = []
-            for digit in digits:
-                paths = self.paths(speaker, part, digit)
-                if not paths:
-                    what = f"{speaker} says no {digit} among the recordings for {part}"
-                    raise UsageError(what, "Ten recordings of each digit are needed at least.")
-                pieces.append(self._sound(draw.choice(paths)))
-            gaps = [draw.uniform(_SHORTEST_GAP_S, _LONGEST_GAP_S) for _ in digits[1:]]
-            yield Spoken(speaker=speaker, digits=digits, samples=splice(pieces, gaps))
+            yield self._say(speaker, part, digits, draw)
+
+    def sound_check(self, speaker: str, seed: int) -> tuple[Phrase, ...]:
+        """Give the phrases of the sound check in a speaker's voice.
+
+        Raises:
+            UsageError: If the part for it has a digit that the person did not say.
+            AudioFileError: If a recording cannot be read.
+        """
+        draw = random.Random(f"{seed} {speaker} {Part.CHECK}")
+        found: list[Phrase] = []
+        for text in PHRASES:
+            words = tuple(text.split())
+            digits = "".join(str(_WORDS.index(word)) for word in words)
+            spoken = self._say(speaker, Part.CHECK, digits, draw)
+            found.append(Phrase(words=words, samples=spoken.samples))
+        return tuple(found)
+
+    def _say(self, speaker: str, part: Part, digits: str, draw: random.Random) -> Spoken:
+        pieces: list[Samples] = []
+        for digit in digits:
+            paths = self.paths(speaker, part, digit)
+            if not paths:
+                what = f"{speaker} says no {digit} among the recordings for {part}"
+                raise UsageError(what, "Ten recordings of each digit are needed at least.")
+            pieces.append(self._sound(draw.choice(paths)))
+        gaps = [draw.uniform(_SHORTEST_GAP_S, _LONGEST_GAP_S) for _ in digits[1:]]
+        return Spoken(speaker=speaker, digits=digits, samples=splice(pieces, gaps))
 
     def _sound(self, path: Path) -> Samples:
         if path not in self._sounds:
@@ -274,23 +295,33 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser.add_argument(
         "--part", type=Part, choices=list(Part), default=Part.SCORING, help="which recordings"
     )
+    parser.add_argument(
+        "--sound-check", action="store_true", help="adapt to each speaker before (PocketSphinx)"
+    )
     given = parser.parse_args(arguments)
-    # the engine takes a moment to load, and the folder may not be there
-    from voiceflow.recognition.engines.pocketsphinx import PocketSphinxRecogniser
-
     try:
         recordings = Recordings(given.folder)
         grammar = gauge_grammar()
         heard: dict[str, tuple[Heard, ...]] = {}
         for speaker in recordings.speakers:
             strings = recordings.strings(speaker, given.part, given.strings, given.seed)
+            profile = None
+            if given.sound_check:
+                phrases = recordings.sound_check(speaker, given.seed)
+                profile = learn(speaker, phrases, grammar.language)
+                sys.stderr.write(f"{profile.verdict}\n")
             # a new one for each speaker: it carries what it learns of a microphone
-            with closing(PocketSphinxRecogniser(grammar.language)) as recogniser:
+            with closing(
+                PocketSphinxRecogniser(
+                    grammar.language, profile=profile if profile and profile.helps else None
+                )
+            ) as recogniser:
                 heard[speaker] = hear_strings(strings, recogniser, grammar)
     except VoiceflowError as error:
         sys.stderr.write(f"people: {error}\n")
         return 2
-    title = f"Spliced recordings of people's digits, {given.part}, seed {given.seed}"
+    after = "after" if given.sound_check else "without"
+    title = f"Spliced recordings of people's digits, {given.part}, {after} a sound check, seed {given.seed}"
     sys.stdout.write("\n".join((f"{title}; 95 % intervals.", *rows(heard), "")))
     return 0
 

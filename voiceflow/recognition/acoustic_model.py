@@ -11,6 +11,7 @@ and float32 values; ``sendump`` holds the weights as one byte each, in steps of 
 logarithms to the base 1.0001; ``mdef`` tells which phone a senone belongs to.
 """
 
+import math
 import struct
 from dataclasses import dataclass
 from pathlib import Path
@@ -25,7 +26,7 @@ Integers = NDArray[np.int64]
 _END_OF_HEADER: Final = b"endhdr\n"
 _BYTE_ORDER: Final = 0x11223344
 _VARIANCE_FLOOR: Final = 1e-4  # the engine's own
-_WEIGHT_STEP: Final = 1024 * np.log(1.0001)
+_WEIGHT_STEP: Final = 1024 * math.log(1.0001)
 _MDEF_COUNTS: Final = 10
 _NOISE: Final = ("SIL", "+")
 
@@ -175,7 +176,9 @@ def _read_weights(content: bytes, streams: int) -> Floats:
         at += length
     densities, senones = struct.unpack_from("<ii", content, at)
     steps = np.frombuffer(content, np.uint8, streams * densities * senones, at + 8)
-    return -_WEIGHT_STEP * steps.reshape(streams, densities, senones).astype(np.float64)
+    shaped = steps.reshape(streams, densities, senones).astype(np.float64)
+    log_weights: Floats = np.multiply(shaped, -_WEIGHT_STEP)
+    return log_weights
 
 
 def _read_phones(content: bytes) -> tuple[tuple[str, ...], Integers]:

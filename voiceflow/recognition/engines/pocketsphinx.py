@@ -31,6 +31,8 @@ from voiceflow.errors import EngineError
 from voiceflow.grammar.fsg import to_fsg
 from voiceflow.grammar.item_grammar import ItemGrammar
 from voiceflow.phraseology.language import Language
+from voiceflow.recognition.acoustic_model import Floats, gaussians_file
+from voiceflow.recognition.profile import SpeakerProfile
 from voiceflow.recognition.rejection import WordFit, confidence
 from voiceflow.settings import RejectionSettings
 from voiceflow.understanding.hypothesis import Hypothesis, WordHypothesis
@@ -57,6 +59,11 @@ def can_hear(language: Language) -> bool:
     """
     ways = language.pronunciations.values()
     return bool(ways) and all(_PHONES.issuperset(phones) for way in ways for phones in way)
+
+
+def model_folder() -> Path:
+    """Give the folder of the bundled acoustic model."""
+    return Path(pocketsphinx.get_model_path("en-us/en-us"))
 
 
 @cache
@@ -89,12 +96,18 @@ class PocketSphinxRecogniser:
 
     name = NAME
 
-    def __init__(self, language: Language, rejection: RejectionSettings | None = None) -> None:
+    def __init__(
+        self,
+        language: Language,
+        rejection: RejectionSettings | None = None,
+        profile: SpeakerProfile | None = None,
+    ) -> None:
         """Load the acoustic model.
 
         Args:
             language: Its pronunciations come before those of the engine's dictionary.
             rejection: How scores become confidence; as measured if none.
+            profile: What a sound check learnt of the speaker; none: the model as it comes.
 
         Raises:
             EngineError: If the bundled model cannot hear the language.
@@ -105,7 +118,7 @@ class PocketSphinxRecogniser:
         self._language = language
         self._rejection = rejection or RejectionSettings()
         self._known: set[str] = set(language.pronunciations)
-        self._decoder: Any = _load(language)
+        self._decoder: Any = load_decoder(language, None if profile is None else profile.means)
         # least recently listened to first
         self._searches: OrderedDict[ItemGrammar, str] = OrderedDict()
         self._made = 0
@@ -246,7 +259,20 @@ def _words(text: str) -> tuple[str, ...]:
     return tuple(_VARIANT.sub("", word) for word in text.split())
 
 
-def _load(language: Language) -> Any:
+def load_decoder(
+    language: Language, means: Floats | None = None, cepstra_folder: Path | None = None
+) -> Any:
+    """Load the bundled model with the words of a pack only.
+
+    Args:
+        language: The pack.
+        means: Means instead of the model's own (``recognition/acoustic_model.py``).
+        cepstra_folder: Where the decoder writes the cepstra of each utterance; nowhere
+            if none.
+
+    Raises:
+        EngineError: If the model does not load.
+    """
     # The decoder starts with the pack's words only; others are added as grammars need
     # them. An entry cannot be replaced later, and the pack's are to replace the engine's.
     lines = [
@@ -257,14 +283,22 @@ def _load(language: Language) -> Any:
     with TemporaryDirectory(prefix="voiceflow-") as folder:
         path = Path(folder) / "pack.dict"
         path.write_text("\n".join(lines) + "\n", encoding="utf-8")
+        more: dict[str, str] = {}
+        if means is not None:
+            adapted = Path(folder) / "means"
+            adapted.write_bytes(gaussians_file(means))
+            more["mean"] = str(adapted)
+        if cepstra_folder is not None:
+            more["mfclogdir"] = str(cepstra_folder)
         try:
             return pocketsphinx.Decoder(
-                hmm=pocketsphinx.get_model_path("en-us/en-us"),
+                hmm=str(model_folder()),
                 dict=str(path),
                 lm=None,
                 bestpath=False,
                 compallsen=True,
                 loglevel="FATAL",
+                **more,
             )
         except (RuntimeError, ValueError) as error:
             what = f"its built-in model does not load ({error})"

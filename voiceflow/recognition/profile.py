@@ -1,0 +1,130 @@
+"""What a sound check learnt of a speaker, and where it is kept.
+
+A profile is a folder with two files: ``profile.json``, which a person can read, and
+``means.npz``, the means of the acoustic model for this speaker. Nothing of the sound
+itself is kept. How it is learnt stands in ``sound_check.py``.
+"""
+
+import json
+import os
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, Final
+from zipfile import BadZipFile
+
+import numpy as np
+from platformdirs import user_data_path
+
+from voiceflow.errors import UsageError
+from voiceflow.recognition.acoustic_model import Floats
+
+#: The environment variable that names another folder of profiles.
+OVERRIDE: Final = "VOICEFLOW_PROFILES"
+_FORMAT: Final = 1
+_FACTS: Final = "profile.json"
+_MEANS: Final = "means.npz"
+_AGAIN: Final = "Do the sound check again: voiceflow mic --sound-check."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SpeakerProfile:
+    """What is known of one speaker on one microphone.
+
+    Attributes:
+        name: What the speaker calls it.
+        model_digest: SHA-256 of the means that it started from, hexadecimal.
+        phrases: How many phrases it was learnt from.
+        frames: How many frames of 10 ms, quiet included.
+        held_out_words: Words of the phrases that were held out to decide on it.
+        errors_before: Words among them that the model as it comes got wrong.
+        errors_after: Words among them that the adapted model got wrong.
+        means: Means for this speaker, shape (phones, streams, densities, width).
+    """
+
+    name: str
+    model_digest: str
+    phrases: int
+    frames: int
+    held_out_words: int
+    errors_before: int
+    errors_after: int
+    means: Floats
+
+    @property
+    def helps(self) -> bool:
+        """Whether the held-out phrases speak for it: no more errors than without."""
+        return self.errors_after <= self.errors_before
+
+    @property
+    def verdict(self) -> str:
+        """What the held-out phrases say, for people."""
+        kept = "kept" if self.helps else "not kept: it would make hearing worse"
+        return (
+            f"{self.name}: {self.phrases} phrases, {self.frames / 100:.0f} s; of "
+            f"{self.held_out_words} words held out, {self.errors_before} wrong before and "
+            f"{self.errors_after} after; {kept}"
+        )
+
+
+def profiles_folder() -> Path:
+    """Give where profiles are kept: VOICEFLOW_PROFILES, else the user's data folder."""
+    named = os.environ.get(OVERRIDE, "")
+    if named:
+        return Path(named).expanduser()
+    return user_data_path("voiceflow", appauthor=False) / "profiles"
+
+
+def save_profile(profile: SpeakerProfile, folder: Path) -> None:
+    """Write a profile into a folder of its own, which is made.
+
+    Raises:
+        UsageError: If it cannot be written.
+    """
+    facts = {
+        "format": _FORMAT,
+        "name": profile.name,
+        "model_digest": profile.model_digest,
+        "phrases": profile.phrases,
+        "frames": profile.frames,
+        "held_out_words": profile.held_out_words,
+        "errors_before": profile.errors_before,
+        "errors_after": profile.errors_after,
+    }
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+        np.savez_compressed(folder / _MEANS, means=profile.means.astype(np.float32))
+        text = json.dumps(facts, ensure_ascii=False, indent=2)
+        (folder / _FACTS).write_text(text + "\n", encoding="utf-8")
+    except OSError as error:
+        what = f"the profile cannot be written to {folder} ({error.strerror})"
+        raise UsageError(what, "Choose another name or set VOICEFLOW_PROFILES.") from error
+
+
+def load_profile(folder: Path, model_digest: str) -> SpeakerProfile:
+    """Read a profile.
+
+    Args:
+        folder: Its own folder.
+        model_digest: SHA-256 of the means of the model that is to be adapted.
+
+    Raises:
+        UsageError: If there is none, it is damaged, or it is for another model.
+    """
+    try:
+        facts: Any = json.loads((folder / _FACTS).read_text(encoding="utf-8"))
+        with np.load(folder / _MEANS, allow_pickle=False) as arrays:
+            means = arrays["means"].astype(np.float64)
+        if facts.pop("format") != _FORMAT or means.ndim != 4 or not np.isfinite(means).all():
+            what = f"the profile in {folder} is damaged or of another version"
+            raise UsageError(what, _AGAIN)
+        profile = SpeakerProfile(**facts, means=means)
+    except FileNotFoundError as error:
+        what = f"there is no profile in {folder}"
+        raise UsageError(what, _AGAIN) from error
+    except (OSError, ValueError, TypeError, KeyError, AttributeError, BadZipFile) as error:
+        what = f"the profile in {folder} cannot be read"
+        raise UsageError(what, _AGAIN) from error
+    if profile.model_digest != model_digest:
+        what = f"the profile in {folder} is for another acoustic model"
+        raise UsageError(what, _AGAIN)
+    return profile
