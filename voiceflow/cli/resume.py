@@ -29,7 +29,8 @@ from voiceflow.session.resumption import Past, rebuild
 @click.argument("run", required=False)
 @options.together(options.audio, options.typed)
 @click.option("--microphone", is_flag=True, help="Go on with the microphone.")
-@options.together(options.engine, options.model, options.voice, options.journal, options.as_json)
+@options.together(options.engine, options.model, options.profile)
+@options.together(options.voice, options.journal, options.as_json)
 @click.pass_context
 def command(
     ctx: click.Context,
@@ -39,6 +40,7 @@ def command(
     microphone: bool,
     engine: str,
     model: Path | None,
+    profile: str | None,
     voice: str | None,
     journal_path: Path | None,
     as_json: bool,
@@ -74,6 +76,7 @@ def command(
             microphone=microphone,
             engine=_given(ctx, "engine", engine),
             model=model,
+            profile=profile,
             voice=voice,
             prompt=not as_json,
         )
@@ -155,6 +158,7 @@ def _ways(
     microphone: bool,
     engine: str | None,
     model: Path | None,
+    profile: str | None,
     voice: str | None,
     prompt: bool,
 ) -> Ways:
@@ -177,5 +181,6 @@ def _ways(
         lines=keyboard(prompt=prompt) if typed else None,
         engine=engine or ("auto" if header.engine == TYPED else header.engine),
         model=model,
+        profile=profile,
         voice=voice,
     )

@@ -7,6 +7,7 @@ itself is kept. How it is learnt stands in ``sound_check.py``.
 
 import json
 import os
+import re
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
@@ -20,6 +21,7 @@ from voiceflow.recognition.acoustic_model import Floats
 
 #: The environment variable that names another folder of profiles.
 OVERRIDE: Final = "VOICEFLOW_PROFILES"
+_NAME: Final = re.compile(r"[\w-]+")
 _FORMAT: Final = 1
 _FACTS: Final = "profile.json"
 _MEANS: Final = "means.npz"
@@ -74,6 +76,27 @@ def profiles_folder() -> Path:
     return user_data_path("voiceflow", appauthor=False) / "profiles"
 
 
+def profile_folder(name: str) -> Path:
+    """Give the folder of a profile.
+
+    Raises:
+        UsageError: If the name cannot be that of a folder.
+    """
+    if not _NAME.fullmatch(name):
+        what = f"{name!r} cannot be the name of a profile"
+        raise UsageError(what, "Use letters, digits, - and _.")
+    return profiles_folder() / name
+
+
+def find_profile(name: str, model_digest: str) -> SpeakerProfile:
+    """Read the profile of that name.
+
+    Raises:
+        UsageError: As ``profile_folder`` and ``load_profile``.
+    """
+    return load_profile(profile_folder(name), model_digest)
+
+
 def save_profile(profile: SpeakerProfile, folder: Path) -> None:
     """Write a profile into a folder of its own, which is made.
 
@@ -112,7 +135,11 @@ def load_profile(folder: Path, model_digest: str) -> SpeakerProfile:
     """
     try:
         facts: Any = json.loads((folder / _FACTS).read_text(encoding="utf-8"))
-        with np.load(folder / _MEANS, allow_pickle=False) as arrays:
+        # opened here: numpy leaves a damaged archive open
+        with (
+            (folder / _MEANS).open("rb") as stream,
+            np.load(stream, allow_pickle=False) as arrays,
+        ):
             means = arrays["means"].astype(np.float64)
         if facts.pop("format") != _FORMAT or means.ndim != 4 or not np.isfinite(means).all():
             what = f"the profile in {folder} is damaged or of another version"
@@ -121,7 +148,15 @@ def load_profile(folder: Path, model_digest: str) -> SpeakerProfile:
     except FileNotFoundError as error:
         what = f"there is no profile in {folder}"
         raise UsageError(what, _AGAIN) from error
-    except (OSError, ValueError, TypeError, KeyError, AttributeError, BadZipFile) as error:
+    except (
+        OSError,
+        ValueError,
+        TypeError,
+        KeyError,
+        AttributeError,
+        EOFError,
+        BadZipFile,
+    ) as error:
         what = f"the profile in {folder} cannot be read"
         raise UsageError(what, _AGAIN) from error
     if profile.model_digest != model_digest:
