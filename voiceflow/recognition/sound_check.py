@@ -7,7 +7,7 @@ the adaptation, which is worth keeping only if it makes no more errors.
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from functools import cache
 from hashlib import sha256
 from pathlib import Path
@@ -100,36 +100,33 @@ def learn(name: str, phrases: Sequence[Phrase], language: Language) -> SpeakerPr
     Raises:
         UsageError: If there are too few phrases in which the words can be found.
     """
-    usable = _that_align(phrases, language)
+    with _aligner(phrases, language, None) as align:
+        found = [(phrase, align(phrase)) for phrase in phrases]
+    pairs = [(phrase, piece) for phrase, piece in found if piece is not None]
+    usable = [phrase for phrase, _ in pairs]
     if len(usable) < LEAST_PHRASES:
         what = f"the words were found in {len(usable)} of {len(phrases)} phrases only"
         remedy = "Say each phrase once, close to the microphone, in a quiet place."
         raise UsageError(what, remedy)
     held_out = usable[_HELD_OUT_EVERY - 1 :: _HELD_OUT_EVERY]
-    others = [phrase for index, phrase in enumerate(usable, 1) if index % _HELD_OUT_EVERY]
-    tried, _ = _adapted(others, language)
-    model, frames = _adapted(usable, language)
+    others = [pair for number, pair in enumerate(pairs, 1) if number % _HELD_OUT_EVERY]
+    tried = _adapted(others, language)
     return SpeakerProfile(
         name=name,
         model_digest=bundled_digest(),
         phrases=len(usable),
-        frames=frames,
+        frames=sum(len(piece.senones) for _, piece in pairs),
         held_out_words=sum(len(phrase.words) for phrase in held_out),
         errors_before=_errors(held_out, usable, language, None),
         errors_after=_errors(held_out, usable, language, tried.means),
-        means=model.means,
+        means=_adapted(pairs, language).means,
     )
 
 
-def _that_align(phrases: Sequence[Phrase], language: Language) -> list[Phrase]:
-    with _aligner(phrases, language, None) as align:
-        return [phrase for phrase in phrases if align(phrase) is not None]
-
-
-def _adapted(phrases: Sequence[Phrase], language: Language) -> tuple[AcousticModel, int]:
+def _adapted(pairs: Sequence[tuple[Phrase, Aligned]], language: Language) -> AcousticModel:
     """Estimate; the alignment gets better as the model does, and is made anew."""
-    base = bundled_model()
-    model, aligned = base, _align(phrases, language, None)
+    phrases = [phrase for phrase, _ in pairs]
+    model, aligned = bundled_model(), together([piece for _, piece in pairs])
     for number in range(_ALIGNMENTS):
         if number:
             aligned = _align(phrases, language, model.means)
@@ -139,10 +136,10 @@ def _adapted(phrases: Sequence[Phrase], language: Language) -> tuple[AcousticMod
         if number:
             aligned = _align(phrases, language, model.means)
         model = own_means(model, aligned)
-    return replace(base, means=model.means), len(aligned.senones)
+    return model
 
 
-def _align(phrases: Sequence[Phrase], language: Language, means: Floats | None) -> Aligned:
+def _align(phrases: Sequence[Phrase], language: Language, means: Floats) -> Aligned:
     with _aligner(phrases, language, means) as align:
         found = [align(phrase) for phrase in phrases]
     return together([piece for piece in found if piece is not None])

@@ -283,7 +283,8 @@ def load_decoder(
     with TemporaryDirectory(prefix="voiceflow-") as folder:
         path = Path(folder) / "pack.dict"
         path.write_text("\n".join(lines) + "\n", encoding="utf-8")
-        more: dict[str, str] = {}
+        # alignment compares no scores, and is much quicker without all senones
+        more: dict[str, str | bool] = {"compallsen": cepstra_folder is None}
         if means is not None:
             adapted = Path(folder) / "means"
             adapted.write_bytes(gaussians_file(means))
@@ -296,7 +297,6 @@ def load_decoder(
                 dict=str(path),
                 lm=None,
                 bestpath=False,
-                compallsen=True,
                 loglevel="FATAL",
                 **more,
             )
