@@ -10,6 +10,8 @@ from voiceflow.recognition.acoustic_model import (
     gaussians_file,
     read_cepstra,
     read_gaussians,
+    weight_steps,
+    weights_file,
     without_mean,
 )
 from voiceflow.recognition.engines.pocketsphinx import model_folder
@@ -49,6 +51,11 @@ def test_the_senones_of_phones_without_context_come_first_three_a_phone() -> Non
 def test_means_are_written_in_full() -> None:
     original = (model_folder() / "means").read_bytes()
     assert gaussians_file(bundled_model().means)[-100_000:] == original[-100_004:-4]
+
+
+def test_the_bundled_weights_are_written_as_they_are() -> None:
+    original = (model_folder() / "sendump").read_bytes()
+    assert weights_file(original, weight_steps(bundled_model().log_weights)) == original
 
 
 def test_streams_are_differences() -> None:

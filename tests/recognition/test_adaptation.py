@@ -10,6 +10,7 @@ from voiceflow.recognition.adaptation import (
     LEAST_FRAMES,
     Aligned,
     own_means,
+    own_weights,
     shares,
     together,
     transformed,
@@ -107,3 +108,13 @@ def test_joining_keeps_frames_with_their_senones(model: AcousticModel) -> None:
     joined = together(pieces)
     assert joined.features.shape == (50, STREAMS, WIDTH)
     assert joined.senones.tolist() == [1] * 20 + [2] * 30
+
+
+def test_own_weights_lie_between_the_model_and_what_the_frames_use(model: AcousticModel) -> None:
+    one = model.means[1, :, 0]
+    aligned = Aligned(features=np.repeat(one[None], 10, axis=0), senones=np.full(10, 1))
+    found = np.exp(own_weights(model, aligned, prior=20.0).log_weights)
+    assert found.sum(axis=1) == pytest.approx(1)
+    assert found[:, 0, 1] == pytest.approx((20 / DENSITIES + 10) / 30)
+    assert found[:, 1:, 1] == pytest.approx(20 / DENSITIES / 30)
+    assert found[:, :, [0, 2, 3]] == pytest.approx(1 / DENSITIES)

@@ -10,6 +10,7 @@ import pytest
 from voiceflow.errors import UsageError
 from voiceflow.recognition.profile import (
     OVERRIDE,
+    Adapted,
     SpeakerProfile,
     find_profile,
     load_profile,
@@ -25,7 +26,11 @@ PROFILE = SpeakerProfile(
     held_out_words=12,
     errors_before=5,
     errors_after=1,
-    means=np.arange(24.0).reshape(1, 2, 3, 4),
+    suppressed=Adapted(
+        means=np.arange(24.0).reshape(1, 2, 3, 4),
+        weight_steps=np.arange(30, dtype=np.uint8).reshape(2, 3, 5),
+    ),
+    plain=Adapted(means=np.ones((1, 2, 3, 4)), weight_steps=np.zeros((2, 3, 5), dtype=np.uint8)),
 )
 
 
@@ -33,8 +38,13 @@ def test_what_is_saved_is_found(tmp_path: Path, monkeypatch: pytest.MonkeyPatch)
     monkeypatch.setenv(OVERRIDE, str(tmp_path))
     save_profile(PROFILE, profile_folder("ann"))
     found = find_profile("ann", "ab12")
-    assert np.array_equal(found.means, PROFILE.means)
-    assert replace(found, means=PROFILE.means).verdict == PROFILE.verdict
+    for one, other in (
+        (found.suppressed, PROFILE.suppressed),
+        (found.plain, PROFILE.plain),
+    ):
+        assert np.array_equal(one.means, other.means)
+        assert np.array_equal(one.weight_steps, other.weight_steps)
+    assert found.verdict == PROFILE.verdict
     facts = json.loads((tmp_path / "ann" / "profile.json").read_text("utf-8"))
     assert facts["errors_before"] == 5
 
@@ -69,7 +79,7 @@ def test_damaged_facts_are_told(tmp_path: Path, damage: str) -> None:
 @pytest.mark.parametrize("damage", [b"", b"PK\3\4 and no more"])
 def test_damaged_means_are_told(tmp_path: Path, damage: bytes) -> None:
     save_profile(PROFILE, tmp_path)
-    (tmp_path / "means.npz").write_bytes(damage)
+    (tmp_path / "model.npz").write_bytes(damage)
     with pytest.raises(UsageError, match="cannot be read"):
         load_profile(tmp_path, "ab12")
 

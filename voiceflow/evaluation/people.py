@@ -16,7 +16,7 @@ so that intervals, which take strings for independent, are somewhat too narrow.
 import random
 import re
 import sys
-from argparse import ArgumentParser
+from argparse import ArgumentParser, Namespace
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import closing
 from dataclasses import dataclass
@@ -40,6 +40,7 @@ from voiceflow.languages.registry import language
 from voiceflow.numbers.scale import Scale
 from voiceflow.recognition.engines.pocketsphinx import PocketSphinxRecogniser
 from voiceflow.recognition.recogniser import Recogniser
+from voiceflow.recognition.second_opinion import recogniser_for
 from voiceflow.recognition.sound_check import PHRASES, Phrase, learn
 from voiceflow.settings import Settings
 from voiceflow.understanding.interpret import interpret
@@ -305,17 +306,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
         heard: dict[str, tuple[Heard, ...]] = {}
         for speaker in recordings.speakers:
             strings = recordings.strings(speaker, given.part, given.strings, given.seed)
-            profile = None
-            if given.sound_check:
-                phrases = recordings.sound_check(speaker, given.seed)
-                profile = learn(speaker, phrases, grammar.language)
-                sys.stderr.write(f"{profile.verdict}\n")
             # a new one for each speaker: it carries what it learns of a microphone
-            with closing(
-                PocketSphinxRecogniser(
-                    grammar.language, profile=profile if profile and profile.helps else None
-                )
-            ) as recogniser:
+            with closing(_recogniser(recordings, speaker, grammar, given)) as recogniser:
                 heard[speaker] = hear_strings(strings, recogniser, grammar)
     except VoiceflowError as error:
         sys.stderr.write(f"people: {error}\n")
@@ -324,6 +316,19 @@ def main(arguments: Sequence[str] | None = None) -> int:
     title = f"Spliced recordings of people's digits, {given.part}, {after} a sound check, seed {given.seed}"
     sys.stdout.write("\n".join((f"{title}; 95 % intervals.", *rows(heard), "")))
     return 0
+
+
+def _recogniser(
+    recordings: Recordings, speaker: str, grammar: ItemGrammar, given: Namespace
+) -> Recogniser:
+    """Load PocketSphinx, adapted to the speaker if that is wished and helps."""
+    if given.sound_check:
+        phrases = recordings.sound_check(speaker, given.seed)
+        profile = learn(speaker, phrases, grammar.language)
+        sys.stderr.write(f"{profile.verdict}\n")
+        if profile.helps:
+            return recogniser_for(profile, grammar.language)
+    return PocketSphinxRecogniser(grammar.language)
 
 
 def _silence(seconds: float) -> Samples:

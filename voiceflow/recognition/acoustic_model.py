@@ -121,6 +121,22 @@ def gaussians_file(values: Floats) -> bytes:
     return header + padding + _END_OF_HEADER + counts + values.astype("<f4").tobytes()
 
 
+def weight_steps(log_weights: Floats) -> NDArray[np.uint8]:
+    """Give logarithms of weights in the steps of the engine's file, one byte each."""
+    return np.clip(np.rint(log_weights / -_WEIGHT_STEP), 0, 255).astype(np.uint8)
+
+
+def weights_file(original: bytes, steps: NDArray[np.uint8]) -> bytes:
+    """Give the content of a file of weights: the bundled one with other weights in it."""
+    start = _start_of_weights(original)
+    return original[:start] + steps.tobytes() + original[start + steps.size :]
+
+
+def weights_of_steps(steps: NDArray[np.uint8]) -> Floats:
+    """Give the logarithms that the steps stand for."""
+    return np.multiply(steps.astype(np.float64), -_WEIGHT_STEP)
+
+
 def features(cepstra: Floats) -> Floats:
     """Give the three streams that the model is of: cepstra, first and second differences.
 
@@ -166,19 +182,19 @@ def read_cepstra(content: bytes, width: int = 13) -> Floats:
     raise ValueError(msg)
 
 
-def _read_weights(content: bytes, streams: int) -> Floats:
+def _start_of_weights(content: bytes) -> int:
+    """Give where the weights begin: after strings, each after its length, up to length 0."""
     at = 0
-    while True:
-        length = struct.unpack_from("<i", content, at)[0]
-        at += 4
-        if length == 0:
-            break
-        at += length
-    densities, senones = struct.unpack_from("<ii", content, at)
-    steps = np.frombuffer(content, np.uint8, streams * densities * senones, at + 8)
-    shaped = steps.reshape(streams, densities, senones).astype(np.float64)
-    log_weights: Floats = np.multiply(shaped, -_WEIGHT_STEP)
-    return log_weights
+    while (length := struct.unpack_from("<i", content, at)[0]) != 0:
+        at += 4 + length
+    return int(at) + 4 + 8  # the two counts
+
+
+def _read_weights(content: bytes, streams: int) -> Floats:
+    start = _start_of_weights(content)
+    densities, senones = struct.unpack_from("<ii", content, start - 8)
+    steps = np.frombuffer(content, np.uint8, streams * densities * senones, start)
+    return weights_of_steps(steps.reshape(streams, densities, senones))
 
 
 def _read_phones(content: bytes) -> tuple[tuple[str, ...], Integers]:

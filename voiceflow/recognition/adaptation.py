@@ -1,18 +1,19 @@
-"""Moving the means of an acoustic model towards one speaker: plain estimation, no sound.
+"""Moving an acoustic model towards one speaker: plain estimation, no sound.
 
-Two steps, each by what aligned frames of the speaker say:
+Three steps, each by what aligned frames of the speaker say:
 
 1. An affine transform of all means of a class (speech; silence and noises) and stream,
    which maximises the likelihood of the frames. A few seconds of speech move every
    Gaussian, those of sounds that were not said too.
 2. Each Gaussian's own mean, between the transformed one and the mean of the frames
    that it explains, by how many these are.
+3. In the same way the weights with which each senone uses the Gaussians of its phone.
 
 Sources: C. J. Leggetter and P. C. Woodland, "Maximum likelihood linear regression for
 speaker adaptation of continuous density hidden Markov models", Computer Speech and
 Language 9 (1995), for the first; J.-L. Gauvain and C.-H. Lee, "Maximum a posteriori
 estimation for multivariate Gaussian mixture observations of Markov chains", IEEE Trans.
-Speech and Audio Processing 2 (1994), for the second.
+Speech and Audio Processing 2 (1994), for the others.
 """
 
 from collections.abc import Sequence
@@ -27,7 +28,10 @@ from voiceflow.recognition.acoustic_model import AcousticModel, Floats, Integers
 LEAST_FRAMES: Final = 300
 #: How many frames the transformed mean is worth against the speaker's own.
 WEIGHT_OF_PRIOR: Final = 5.0
+#: How many frames a senone's weights are worth against those that its frames use.
+WEIGHT_OF_PRIOR_WEIGHTS: Final = 20.0
 _RIDGE: Final = 1e-6
+_SMALLEST_WEIGHT: Final = 1e-11  # about the smallest that the engine's file can hold
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -113,6 +117,27 @@ def own_means(
             before = model.means[phone, stream]
             means[phone, stream] = (prior * before + total) / (prior + weight.sum(axis=0))[:, None]
     return replace(model, means=means)
+
+
+def own_weights(
+    model: AcousticModel, aligned: Aligned, prior: float = WEIGHT_OF_PRIOR_WEIGHTS
+) -> AcousticModel:
+    """Give the model with the weights of each senone drawn towards what the frames use.
+
+    Args:
+        model: Whose weights come first.
+        aligned: The speaker's frames; senones without any keep their weights.
+        prior: How many frames the model's weights are worth, above 0.
+    """
+    log_weights = model.log_weights.copy()
+    explained = shares(model, aligned)
+    for senone in np.unique(aligned.senones):
+        rows = aligned.senones == senone
+        before = np.exp(model.log_weights[:, :, senone])
+        before /= before.sum(axis=1, keepdims=True)
+        drawn = (prior * before + explained[rows].sum(axis=0)) / (prior + rows.sum())
+        log_weights[:, :, senone] = np.log(np.maximum(drawn, _SMALLEST_WEIGHT))
+    return replace(model, log_weights=log_weights)
 
 
 def _extended(means: Floats) -> Floats:

@@ -1,31 +1,60 @@
 """What a sound check learnt of a speaker, and where it is kept.
 
 A profile is a folder with two files: ``profile.json``, which a person can read, and
-``means.npz``, the means of the acoustic model for this speaker. Nothing of the sound
+``model.npz``, the means and weights of the acoustic model for this speaker. Nothing of the sound
 itself is kept. How it is learnt stands in ``sound_check.py``.
 """
 
 import json
 import os
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Final
 from zipfile import BadZipFile
 
 import numpy as np
+from numpy.typing import NDArray
 from platformdirs import user_data_path
 
 from voiceflow.errors import UsageError
-from voiceflow.recognition.acoustic_model import Floats
+from voiceflow.recognition.acoustic_model import (
+    AcousticModel,
+    Floats,
+    weight_steps,
+    weights_of_steps,
+)
 
 #: The environment variable that names another folder of profiles.
 OVERRIDE: Final = "VOICEFLOW_PROFILES"
 _NAME: Final = re.compile(r"[\w-]+")
 _FORMAT: Final = 1
 _FACTS: Final = "profile.json"
-_MEANS: Final = "means.npz"
+_ARRAYS: Final = "model.npz"
 _AGAIN: Final = "Do the sound check again: voiceflow mic --sound-check."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Adapted:
+    """What differs from the bundled model.
+
+    Attributes:
+        means: Shape (phones, streams, densities, width).
+        weight_steps: Weights as in the engine's file, (streams, densities, senones).
+    """
+
+    means: Floats
+    weight_steps: NDArray[np.uint8]
+
+    @staticmethod
+    def of(model: AcousticModel) -> "Adapted":
+        """Keep what adaptation changes."""
+        return Adapted(means=model.means, weight_steps=weight_steps(model.log_weights))
+
+    def model(self, base: AcousticModel) -> AcousticModel:
+        """Give the whole model again, from the one that was adapted."""
+        log_weights = weights_of_steps(self.weight_steps)
+        return replace(base, means=self.means, log_weights=log_weights)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,7 +69,8 @@ class SpeakerProfile:
         held_out_words: Words of the phrases that were held out to decide on it.
         errors_before: Words among them that the model as it comes got wrong.
         errors_after: Words among them that the adapted model got wrong.
-        means: Means for this speaker, shape (phones, streams, densities, width).
+        suppressed: The model adapted to the speaker with the noise taken off.
+        plain: The model adapted to the speaker with the noise left in.
     """
 
     name: str
@@ -50,7 +80,8 @@ class SpeakerProfile:
     held_out_words: int
     errors_before: int
     errors_after: int
-    means: Floats
+    suppressed: Adapted
+    plain: Adapted
 
     @property
     def helps(self) -> bool:
@@ -115,7 +146,13 @@ def save_profile(profile: SpeakerProfile, folder: Path) -> None:
     }
     try:
         folder.mkdir(parents=True, exist_ok=True)
-        np.savez_compressed(folder / _MEANS, means=profile.means.astype(np.float32))
+        np.savez_compressed(
+            folder / _ARRAYS,
+            suppressed_means=profile.suppressed.means.astype(np.float32),
+            suppressed_weights=profile.suppressed.weight_steps,
+            plain_means=profile.plain.means.astype(np.float32),
+            plain_weights=profile.plain.weight_steps,
+        )
         text = json.dumps(facts, ensure_ascii=False, indent=2)
         (folder / _FACTS).write_text(text + "\n", encoding="utf-8")
     except OSError as error:
@@ -137,14 +174,14 @@ def load_profile(folder: Path, model_digest: str) -> SpeakerProfile:
         facts: Any = json.loads((folder / _FACTS).read_text(encoding="utf-8"))
         # opened here: numpy leaves a damaged archive open
         with (
-            (folder / _MEANS).open("rb") as stream,
+            (folder / _ARRAYS).open("rb") as stream,
             np.load(stream, allow_pickle=False) as arrays,
         ):
-            means = arrays["means"].astype(np.float64)
-        if facts.pop("format") != _FORMAT or means.ndim != 4 or not np.isfinite(means).all():
+            suppressed, plain = _adapted(arrays, "suppressed"), _adapted(arrays, "plain")
+        if facts.pop("format") != _FORMAT:
             what = f"the profile in {folder} is damaged or of another version"
             raise UsageError(what, _AGAIN)
-        profile = SpeakerProfile(**facts, means=means)
+        profile = SpeakerProfile(**facts, suppressed=suppressed, plain=plain)
     except FileNotFoundError as error:
         what = f"there is no profile in {folder}"
         raise UsageError(what, _AGAIN) from error
@@ -163,3 +200,11 @@ def load_profile(folder: Path, model_digest: str) -> SpeakerProfile:
         what = f"the profile in {folder} is for another acoustic model"
         raise UsageError(what, _AGAIN)
     return profile
+
+
+def _adapted(arrays: Any, name: str) -> Adapted:
+    means, steps = arrays[f"{name}_means"], arrays[f"{name}_weights"]
+    if means.ndim != 4 or steps.ndim != 3 or not np.isfinite(means).all():
+        msg = "the arrays are not those of a model"
+        raise ValueError(msg)
+    return Adapted(means=means.astype(np.float64), weight_steps=steps.astype(np.uint8))

@@ -22,19 +22,18 @@ from voiceflow.errors import UsageError
 from voiceflow.phraseology.language import Language
 from voiceflow.recognition.acoustic_model import (
     AcousticModel,
-    Floats,
     features,
     read_cepstra,
     read_model,
     without_mean,
 )
-from voiceflow.recognition.adaptation import Aligned, own_means, together, transformed
+from voiceflow.recognition.adaptation import Aligned, own_means, own_weights, together, transformed
 from voiceflow.recognition.engines.pocketsphinx import (
     bundled_pronunciations,
     load_decoder,
     model_folder,
 )
-from voiceflow.recognition.profile import SpeakerProfile
+from voiceflow.recognition.profile import Adapted, SpeakerProfile
 
 #: What to read out, in English: every digit four times or more, each before and after others.
 PHRASES: Final = (
@@ -100,9 +99,7 @@ def learn(name: str, phrases: Sequence[Phrase], language: Language) -> SpeakerPr
     Raises:
         UsageError: If there are too few phrases in which the words can be found.
     """
-    with _aligner(phrases, language, None) as align:
-        found = [(phrase, align(phrase)) for phrase in phrases]
-    pairs = [(phrase, piece) for phrase, piece in found if piece is not None]
+    pairs = _pairs(phrases, language, suppress_noise=True)
     usable = [phrase for phrase, _ in pairs]
     if len(usable) < LEAST_PHRASES:
         what = f"the words were found in {len(usable)} of {len(phrases)} phrases only"
@@ -110,7 +107,8 @@ def learn(name: str, phrases: Sequence[Phrase], language: Language) -> SpeakerPr
         raise UsageError(what, remedy)
     held_out = usable[_HELD_OUT_EVERY - 1 :: _HELD_OUT_EVERY]
     others = [pair for number, pair in enumerate(pairs, 1) if number % _HELD_OUT_EVERY]
-    tried = _adapted(others, language)
+    tried = _adapted(others, language, suppress_noise=True)
+    plain = _adapted(_pairs(usable, language, suppress_noise=False), language, suppress_noise=False)
     return SpeakerProfile(
         name=name,
         model_digest=bundled_digest(),
@@ -118,29 +116,44 @@ def learn(name: str, phrases: Sequence[Phrase], language: Language) -> SpeakerPr
         frames=sum(len(piece.senones) for _, piece in pairs),
         held_out_words=sum(len(phrase.words) for phrase in held_out),
         errors_before=_errors(held_out, usable, language, None),
-        errors_after=_errors(held_out, usable, language, tried.means),
-        means=_adapted(pairs, language).means,
+        errors_after=_errors(held_out, usable, language, tried),
+        suppressed=Adapted.of(_adapted(pairs, language, suppress_noise=True)),
+        plain=Adapted.of(plain),
     )
 
 
-def _adapted(pairs: Sequence[tuple[Phrase, Aligned]], language: Language) -> AcousticModel:
+def _pairs(
+    phrases: Sequence[Phrase], language: Language, *, suppress_noise: bool
+) -> list[tuple[Phrase, Aligned]]:
+    """Align with the model as it comes; leave out phrases in which the words are not found."""
+    with _aligner(phrases, language, None, suppress_noise=suppress_noise) as align:
+        found = [(phrase, align(phrase)) for phrase in phrases]
+    return [(phrase, piece) for phrase, piece in found if piece is not None]
+
+
+def _adapted(
+    pairs: Sequence[tuple[Phrase, Aligned]], language: Language, *, suppress_noise: bool
+) -> AcousticModel:
     """Estimate; the alignment gets better as the model does, and is made anew."""
     phrases = [phrase for phrase, _ in pairs]
     model, aligned = bundled_model(), together([piece for _, piece in pairs])
     for number in range(_ALIGNMENTS):
         if number:
-            aligned = _align(phrases, language, model.means)
+            aligned = _align(phrases, language, model, suppress_noise=suppress_noise)
         for _ in range(_STEPS_AN_ALIGNMENT):
             model = transformed(model, aligned)
     for number in range(_FINE_ROUNDS):
         if number:
-            aligned = _align(phrases, language, model.means)
+            aligned = _align(phrases, language, model, suppress_noise=suppress_noise)
         model = own_means(model, aligned)
-    return model
+    aligned = _align(phrases, language, model, suppress_noise=suppress_noise)
+    return own_weights(model, aligned)
 
 
-def _align(phrases: Sequence[Phrase], language: Language, means: Floats) -> Aligned:
-    with _aligner(phrases, language, means) as align:
+def _align(
+    phrases: Sequence[Phrase], language: Language, model: AcousticModel, *, suppress_noise: bool
+) -> Aligned:
+    with _aligner(phrases, language, model, suppress_noise=suppress_noise) as align:
         found = [align(phrase) for phrase in phrases]
     return together([piece for piece in found if piece is not None])
 
@@ -189,10 +202,16 @@ class _Aligner:
 
 @contextmanager
 def _aligner(
-    phrases: Sequence[Phrase], language: Language, means: Floats | None
+    phrases: Sequence[Phrase],
+    language: Language,
+    model: AcousticModel | None,
+    *,
+    suppress_noise: bool,
 ) -> Iterator[_Aligner]:
     with TemporaryDirectory(prefix="voiceflow-") as folder:
-        decoder = load_decoder(language, means, Path(folder))
+        decoder = load_decoder(
+            language, model, suppress_noise=suppress_noise, cepstra_folder=Path(folder)
+        )
         _add_words(decoder, phrases, language)
         yield _Aligner(decoder, Path(folder))
 
@@ -201,10 +220,10 @@ def _errors(
     held_out: Sequence[Phrase],
     phrases: Sequence[Phrase],
     language: Language,
-    means: Floats | None,
+    model: AcousticModel | None,
 ) -> int:
     """Count the words that are heard wrong where any word may follow any other."""
-    decoder = load_decoder(language, means)
+    decoder = load_decoder(language, model)
     _add_words(decoder, phrases, language)
     words = sorted({word for phrase in phrases for word in phrase.words})
     arcs = [(0, 0, 1.0, word) for word in words]

@@ -122,9 +122,9 @@ def _adapted(language: Language, name: str, model: Path | None, profile: str) ->
     found = find_profile(profile, bundled_digest())
 
     def load() -> Recogniser:
-        from voiceflow.recognition.engines.pocketsphinx import PocketSphinxRecogniser
+        from voiceflow.recognition.second_opinion import recogniser_for
 
-        return PocketSphinxRecogniser(language, profile=found)
+        return recogniser_for(found, language)
 
     sentence = f"Listening with PocketSphinx and the profile {profile}."
     return Engine(name=POCKETSPHINX, sentence=sentence, load=load)
