@@ -21,10 +21,11 @@ from voiceflow.understanding.hypothesis import Hypothesis
 from voiceflow.understanding.interpret import interpret
 
 #: Of a reading, both must be as sure as this: a wrong one is a wrong number in a record, and
-#: a response is seldom that sure, because the sound check is of digits. Adapted to the speaker, right answers are surer than those
-#: of a stranger: of 171 right ones among three people's spliced digits (development
-#: recordings) 167 passed, of 9 wrong ones 1 did; without it 168 and 3.
-SURE: Final = 0.95
+#: a response is seldom that sure, because the sound check is of digits. Three people's
+#: spliced digits, 300 strings of development recordings: of 275 heard right, 258 are taken
+#: without a question, of 25 heard wrong 4 are. At 0.95 these are 269 and 7, at 0 they are
+#: 274 and 12.
+SURE: Final = 0.97
 
 
 class SecondOpinionRecogniser:
