@@ -30,7 +30,7 @@ from voiceflow.session.hearing import Hearing, best_of, hear
 @click.argument("check")
 @click.argument("item")
 @click.argument("audio", nargs=-1, required=True, type=click.Path(path_type=Path))
-@options.together(options.aircraft, options.engine, options.model, options.as_json)
+@options.together(options.aircraft, options.engine, options.model, options.profile, options.as_json)
 def command(
     check: str,
     item: str,
@@ -38,6 +38,7 @@ def command(
     aircraft: str | None,
     engine: str,
     model: Path | None,
+    profile: str | None,
     *,
     as_json: bool,
 ) -> int:
@@ -59,7 +60,7 @@ def command(
     loaded = load(check, aircraft)
     asked = find_item(loaded, item)
     pack = language(loaded.language)
-    chosen = choose_engine(pack, engine, model)
+    chosen = choose_engine(pack, engine, model, profile)
     click.echo(chosen.sentence, err=True)
     grammar = compile_item(asked, pack, item_before(loaded, asked))
     status = DONE

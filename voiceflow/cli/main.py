@@ -27,7 +27,7 @@ COMMANDS: Final[Mapping[str, str]] = {
     "phrases": "Show what you can say at an item.",
     "hear": "Try recordings: what would be understood at an item?",
     "lint": "Look for mistakes in check files before you fly with them.",
-    "mic": "List microphones and speakers, and what is missing.",
+    "mic": "List microphones and speakers; do a sound check.",
     "model": "Find or fetch a recognition model for Vosk.",
     "demo": "Watch a whole check run from a recording.",
     "evaluate": "Measure how well a set of recordings is heard.",

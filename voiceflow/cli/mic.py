@@ -1,22 +1,50 @@
-"""``voiceflow mic``: which sound devices there are."""
+"""``voiceflow mic``: which sound devices there are, and the sound check."""
+
+from pathlib import Path
 
 import click
 
 from voiceflow.audio.devices import WITHOUT_MICROPHONE, describe_fault, sound_library
-from voiceflow.errors import AudioDeviceError
+from voiceflow.errors import AudioDeviceError, UsageError
 
 
 @click.command("mic")
-def command() -> int:
-    """List microphones and speakers, and say what is missing.
+@click.option(
+    "--sound-check",
+    "name",
+    metavar="NAME",
+    default=None,
+    help="Say known phrases, so that PocketSphinx learns your voice; NAME names the profile.",
+)
+@click.option(
+    "--audio",
+    metavar="WAV",
+    multiple=True,
+    type=click.Path(path_type=Path),
+    help="Recording of one phrase of the sound check, once for each, instead of the microphone.",
+)
+def command(name: str | None, audio: tuple[Path, ...]) -> int:
+    """List microphones and speakers, and say what is missing; or do a sound check.
+
+    The sound check asks for fourteen short phrases of digits, in English. What it
+    learns is kept only if phrases that it did not learn from are heard no worse; of
+    the sound itself nothing is kept.
 
     \b
-    Example:
+    Examples:
       voiceflow mic
+      voiceflow mic --sound-check anna
 
     The star marks the one that is used. Ends with status 2 if there is no
     microphone to listen with.
     """
+    if name is not None:
+        # lazy: the list of devices needs no recogniser
+        from voiceflow.cli.sound_check import sound_check
+
+        return sound_check(name, audio)
+    if audio:
+        raise UsageError("--audio belongs to a sound check", "Give --sound-check NAME too.")
     library = sound_library("microphone", WITHOUT_MICROPHONE)
     try:
         devices = list(library.query_devices())

@@ -39,6 +39,12 @@ model = click.option(
     default=None,
     help="Folder of a Vosk model.",
 )
+profile = click.option(
+    "--profile",
+    metavar="NAME",
+    default=None,
+    help="Your profile from the sound check (voiceflow mic --sound-check NAME).",
+)
 voice = click.option(
     "--voice",
     metavar="speakers|FILE.wav|none",

@@ -30,7 +30,8 @@ from voiceflow.session.resumption import MICROPHONE, TYPED, Past, first_source, 
 @click.argument("run", required=False)
 @options.together(options.audio, options.typed)
 @click.option("--microphone", is_flag=True, help="Go on with the microphone.")
-@options.together(options.engine, options.model, options.voice, options.journal, options.as_json)
+@options.together(options.engine, options.model, options.profile)
+@options.together(options.voice, options.journal, options.as_json)
 @click.pass_context
 def command(
     ctx: click.Context,
@@ -40,6 +41,7 @@ def command(
     microphone: bool,
     engine: str,
     model: Path | None,
+    profile: str | None,
     voice: str | None,
     journal_path: Path | None,
     as_json: bool,
@@ -75,6 +77,7 @@ def command(
             microphone=microphone,
             engine=_given(ctx, "engine", engine),
             model=model,
+            profile=profile,
             voice=voice,
             prompt=not as_json,
         )
@@ -156,6 +159,7 @@ def _ways(
     microphone: bool,
     engine: str | None,
     model: Path | None,
+    profile: str | None,
     voice: str | None,
     prompt: bool,
 ) -> Ways:
@@ -181,5 +185,6 @@ def _ways(
         lines=keyboard(prompt=prompt) if typed else None,
         engine=engine or ("auto" if header.engine == TYPED else header.engine),
         model=model,
+        profile=profile,
         voice=voice,
     )

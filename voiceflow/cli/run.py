@@ -20,6 +20,7 @@ from voiceflow.session.assembly import SILENT, SPEAKERS, Session, Ways
     options.typed,
     options.engine,
     options.model,
+    options.profile,
     options.voice,
     options.journal,
     options.as_json,
@@ -31,6 +32,7 @@ def command(
     typed: bool,
     engine: str,
     model: Path | None,
+    profile: str | None,
     voice: str | None,
     journal_path: Path | None,
     as_json: bool,
@@ -60,6 +62,7 @@ def command(
         lines=keyboard(prompt=not as_json) if typed else None,
         engine=engine,
         model=model,
+        profile=profile,
         voice=voice or (SILENT if typed or audio else SPEAKERS),
     )
     with (

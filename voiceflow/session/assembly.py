@@ -60,6 +60,7 @@ class Ways:
         lines: The person types these lines; no sound is listened to.
         engine: "auto", "vosk" or "pocketsphinx".
         model: Folder of a Vosk model; none: the usual places are searched.
+        profile: Name of the speaker's profile, for PocketSphinx.
         voice: "speakers", "none", or the path of a WAV file to be written.
     """
 
@@ -67,6 +68,7 @@ class Ways:
     lines: Lines | None = None
     engine: str = "auto"
     model: Path | None = None
+    profile: str | None = None
     voice: str = SILENT
 
 
@@ -135,7 +137,7 @@ class Session:
             self._samples = read_recording(ways.recording)
         self._recogniser: Recogniser | None = None
         if ways.lines is None:
-            engine = choose_engine(self._language, ways.engine, ways.model)
+            engine = choose_engine(self._language, ways.engine, ways.model, ways.profile)
             watcher.told(engine.sentence)
             self._recogniser = engine.load()
             self._tell_deafness(self._recogniser)

@@ -32,7 +32,9 @@ class Engine:
     load: Callable[[], Recogniser]
 
 
-def choose_engine(language: Language, name: str, model: Path | None) -> Engine:
+def choose_engine(
+    language: Language, name: str, model: Path | None, profile: str | None = None
+) -> Engine:
     """Choose an engine for a language.
 
     Args:
@@ -40,12 +42,17 @@ def choose_engine(language: Language, name: str, model: Path | None) -> Engine:
         name: "vosk", "pocketsphinx", or "auto": Vosk if there is a model for the
             language, else PocketSphinx.
         model: Folder of a Vosk model; none: the usual places are searched.
+        profile: Name of the speaker's profile (``voiceflow mic --sound-check``), which
+            PocketSphinx takes; none: the engine hears everybody alike.
 
     Raises:
-        UsageError: If there is no such engine, or a model is given to one that takes none.
+        UsageError: If there is no such engine or profile, or a model or a profile is
+            given to one that takes none.
         ModelNotFoundError: If there is no model, and no engine that does without.
         EngineError: If the engine asked for cannot hear the language at all.
     """
+    if profile is not None:
+        return _adapted(language, name, model, profile)
     match name:
         case "vosk":
             return _vosk(language, model)
@@ -100,6 +107,24 @@ def _vosk(language: Language, model: Path | None) -> Engine:
         return VoskRecogniser(language, folder)
 
     return Engine(name=VOSK, sentence=f"Listening with Vosk and the model in {folder}.", load=load)
+
+
+def _adapted(language: Language, name: str, model: Path | None, profile: str) -> Engine:
+    if name == VOSK or model is not None:
+        what = "Vosk takes no profile of a speaker"
+        raise UsageError(what, "Leave --profile out, or choose --engine pocketsphinx.")
+    from voiceflow.recognition.profile import find_profile
+    from voiceflow.recognition.sound_check import bundled_digest
+
+    found = find_profile(profile, bundled_digest())
+
+    def load() -> Recogniser:
+        from voiceflow.recognition.second_opinion import recogniser_for
+
+        return recogniser_for(found, language)
+
+    sentence = f"Listening with PocketSphinx and the profile {profile}."
+    return Engine(name=POCKETSPHINX, sentence=sentence, load=load)
 
 
 def _pocketsphinx(language: Language, sentence: str) -> Engine:
