@@ -25,8 +25,7 @@ from collections.abc import Iterable, Iterator
 from voiceflow.checks.loader import WrittenItem
 from voiceflow.checks.model import Item
 from voiceflow.checks.problem import Problem
-from voiceflow.checks.yaml_tree import TreePath
-from voiceflow.lint.subject import Subject
+from voiceflow.lint.subject import Subject, Where
 
 RULE = "unhearable-word"
 
@@ -57,9 +56,8 @@ def find(subject: Subject) -> Iterator[Problem]:
                 )
 
 
-def _texts(subject: Subject, written: WrittenItem, item: Item) -> Iterable[tuple[TreePath, str]]:
+def _texts(subject: Subject, written: WrittenItem, item: Item) -> Iterable[tuple[Where, str]]:
     for phrase in subject.phrases(written, item):
         yield phrase.path, phrase.text
-    if item.reading is not None:
-        for index, name in enumerate(item.reading.names):
-            yield (*written.path, "reading", "names", index), name
+    for name in subject.names(written, item):
+        yield name.path, name.text
