@@ -12,6 +12,7 @@ import pytest
 import voiceflow.lint
 from tests.lint.dictionary import DICTIONARY, engine_phones
 from voiceflow.checks.loader import read_check
+from voiceflow.checks.own_words import load_own_words
 from voiceflow.checks.problem import Problem, Severity
 from voiceflow.checks.shipped import shipped_checks
 from voiceflow.languages.registry import language
@@ -40,10 +41,19 @@ def snippets(rule: str, word: str) -> list[str]:
     return [textwrap.dedent(block) for block in blocks]
 
 
-def lint(folder: Path, items: str) -> list[Problem]:
+def lint(folder: Path, items: str, own_text: str | None = None) -> list[Problem]:
     path = folder / "check.yaml"
     path.write_text(HEAD + textwrap.indent(items, "  "), encoding="utf-8")
-    return lint_check(path, phones=engine_phones)
+    own = None
+    if own_text is not None:
+        (folder / "own-words.yaml").write_text(own_text, encoding="utf-8")
+        own = load_own_words(folder / "own-words.yaml")
+    return lint_check(path, phones=engine_phones, own=own)
+
+
+def own_words_of(rule: str) -> str | None:
+    """Give the personal file that a rule's manual goes with, if it does."""
+    return next(iter(snippets(rule, "With the personal file")), None)
 
 
 def test_every_rule_module_is_registered_under_its_name() -> None:
@@ -61,7 +71,7 @@ def test_manual_passes(rule: str, tmp_path: Path) -> None:
     found = snippets(rule, "Passes")
     assert found
     for items in found:
-        assert lint(tmp_path, items) == []
+        assert lint(tmp_path, items, own_words_of(rule)) == []
 
 
 @pytest.mark.parametrize("rule", RULES)
@@ -69,7 +79,7 @@ def test_manual_fails(rule: str, tmp_path: Path) -> None:
     found = snippets(rule, "Fails")
     assert found
     for items in found:
-        problems = lint(tmp_path, items)
+        problems = lint(tmp_path, items, own_words_of(rule))
         assert {problem.rule for problem in problems} == {rule}
         assert {problem.severity for problem in problems} == {Severity.WARNING}
 

@@ -35,6 +35,7 @@ def test_holds_checks_demo_licence_and_types(wheel: Path) -> None:
         "voiceflow/_grammars/northmark/before-start.yaml",
         "voiceflow/_grammars/northmark/x-skr7.yaml",
         "voiceflow/_grammars/check.schema.json",
+        "voiceflow/_grammars/own-words.schema.json",
         "voiceflow/_demo/cockpit-preparation.flac",
         "voiceflow/reports/templates/report.html.j2",
         "voiceflow/languages/english/lexicon.dict",

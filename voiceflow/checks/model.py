@@ -141,6 +141,19 @@ class Source:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OwnPronunciation:
+    """A further way in which one person says a word.
+
+    Attributes:
+        word: The word, in small letters.
+        phones: Its sounds in ARPAbet, without stress.
+    """
+
+    word: str
+    phones: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Check:
     """One procedure, ready to run on one aircraft.
 
@@ -156,6 +169,9 @@ class Check:
         items: The items that this aircraft has, in order; at least one.
         check_digest: SHA-256 of the check file's bytes, hexadecimal.
         aircraft_digest: SHA-256 of the aircraft file's bytes, or an empty string.
+        own_words_digest: SHA-256 of the personal file whose phrases are among those of
+            the items, or an empty string.
+        own_pronunciations: Further ways to say words, from that file.
     """
 
     id: str
@@ -169,6 +185,8 @@ class Check:
     items: tuple[Item, ...]
     check_digest: str = ""
     aircraft_digest: str = ""
+    own_words_digest: str = ""
+    own_pronunciations: tuple[OwnPronunciation, ...] = ()
 
     def item(self, item_id: str) -> Item:
         """Give the item of that name.

@@ -1,7 +1,6 @@
-"""JSON Schema of check and aircraft files, for editors.
+"""JSON Schema of check, aircraft and personal files, for editors.
 
-The texts are shipped as ``check.schema.json`` and ``aircraft.schema.json`` beside
-the files; ``write_schemas`` writes them anew.
+The texts are shipped beside the check files (``check.schema.json`` and so on); ``write_schemas`` writes them anew.
 """
 
 import json
@@ -11,10 +10,12 @@ from pydantic import BaseModel
 
 from voiceflow.checks.aircraft import AircraftFile
 from voiceflow.checks.file import CheckFile
+from voiceflow.checks.own_words import OwnWordsFile
 
 SCHEMAS: dict[str, type[BaseModel]] = {
     "check.schema.json": CheckFile,
     "aircraft.schema.json": AircraftFile,
+    "own-words.schema.json": OwnWordsFile,
 }
 
 

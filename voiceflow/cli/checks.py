@@ -1,5 +1,7 @@
 """Finds and loads the check that was typed, and an item of it."""
 
+from pathlib import Path
+
 from rapidfuzz import process
 
 from voiceflow.checks.loader import load_check
@@ -7,10 +9,11 @@ from voiceflow.checks.model import Check, Item
 from voiceflow.checks.shipped import find_aircraft, find_check
 from voiceflow.errors import UnknownItemError
 from voiceflow.languages.registry import known_languages
+from voiceflow.session.vocabulary import find_own_words, load_own_check
 
 
 def load(check: str, aircraft: str | None) -> Check:
-    """Load a check for one aircraft.
+    """Load a check for one aircraft, without anybody's own words.
 
     Args:
         check: A path, or the name of a shipped check.
@@ -23,6 +26,23 @@ def load(check: str, aircraft: str | None) -> Check:
     """
     aircraft_path = find_aircraft(aircraft) if aircraft is not None else None
     return load_check(find_check(check), aircraft_path, languages=known_languages())
+
+
+def load_own(check: str, aircraft: str | None, own_words: Path | None) -> Check:
+    """Load a check for one aircraft with the person's own words in it.
+
+    Args:
+        check: A path, or the name of a shipped check.
+        aircraft: A path, or the name of a shipped aircraft file; None: the one that
+            the check file names.
+        own_words: The personal file; None: the one in the usual place, if any.
+
+    Raises:
+        UsageError: If there is no such file.
+        CheckFileError: With every problem of the files.
+    """
+    aircraft_path = find_aircraft(aircraft) if aircraft is not None else None
+    return load_own_check(find_check(check), aircraft_path, find_own_words(own_words))
 
 
 def find_item(check: Check, item_id: str) -> Item:

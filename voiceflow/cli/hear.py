@@ -15,27 +15,35 @@ from voiceflow.audio.frames import RATE_HZ
 from voiceflow.audio.wav import read_recording
 from voiceflow.checks.model import Item
 from voiceflow.cli import options
-from voiceflow.cli.checks import find_item, item_before, load
+from voiceflow.cli.checks import find_item, item_before, load_own
 from voiceflow.cli.exit_status import DONE, UNUSABLE
 from voiceflow.dialogue.policy import Decision
 from voiceflow.errors import AudioFileError
 from voiceflow.grammar.item_grammar import compile_item
 from voiceflow.grammar.meaning import Ambiguous, Command, Correction, Meaning, Reading, Response
-from voiceflow.languages.registry import language
 from voiceflow.session.engines import choose_engine
 from voiceflow.session.hearing import Hearing, best_of, hear
+from voiceflow.session.vocabulary import language_of
 
 
 @click.command("hear")
 @click.argument("check")
 @click.argument("item")
 @click.argument("audio", nargs=-1, required=True, type=click.Path(path_type=Path))
-@options.together(options.aircraft, options.engine, options.model, options.profile, options.as_json)
+@options.together(
+    options.aircraft,
+    options.own_words,
+    options.engine,
+    options.model,
+    options.profile,
+    options.as_json,
+)
 def command(
     check: str,
     item: str,
     audio: tuple[Path, ...],
     aircraft: str | None,
+    own_words: Path | None,
     engine: str,
     model: Path | None,
     profile: str | None,
@@ -57,9 +65,9 @@ def command(
     A file that cannot be read is reported and the others are heard; the status is
     then 2.
     """
-    loaded = load(check, aircraft)
+    loaded = load_own(check, aircraft, own_words)
     asked = find_item(loaded, item)
-    pack = language(loaded.language)
+    pack = language_of(loaded)
     chosen = choose_engine(pack, engine, model, profile)
     click.echo(chosen.sentence, err=True)
     grammar = compile_item(asked, pack, item_before(loaded, asked))

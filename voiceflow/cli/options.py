@@ -15,6 +15,14 @@ aircraft = click.option(
     help="Aircraft file: gauges, limits and equipment of this tail "
     "(default: the one that the check file names).",
 )
+own_words = click.option(
+    "--own-words",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    default=None,
+    help="Your own phrases and pronunciations (default: VOICEFLOW_OWN_WORDS, else "
+    "own-words.yaml in your settings folder, if it is there).",
+)
 audio = click.option(
     "--audio",
     metavar="WAV",

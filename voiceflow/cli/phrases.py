@@ -1,10 +1,12 @@
 """``voiceflow phrases``: what can be said."""
 
+from pathlib import Path
+
 import click
 
 from voiceflow.checks.model import Item
 from voiceflow.cli import options
-from voiceflow.cli.checks import find_item, item_before, load
+from voiceflow.cli.checks import find_item, item_before, load_own
 from voiceflow.grammar.item_grammar import ItemGrammar, compile_item
 from voiceflow.grammar.meaning import Reading
 from voiceflow.grammar.sample import sample
@@ -18,7 +20,8 @@ _EXAMPLES = 200
 @click.argument("check")
 @click.argument("item", required=False)
 @options.aircraft
-def command(check: str, item: str | None, aircraft: str | None) -> None:
+@options.own_words
+def command(check: str, item: str | None, aircraft: str | None, own_words: Path | None) -> None:
     """Show what you can say at an ITEM of CHECK, or list the items.
 
     \b
@@ -26,7 +29,7 @@ def command(check: str, item: str | None, aircraft: str | None) -> None:
       voiceflow phrases cockpit-preparation
       voiceflow phrases cockpit-preparation crew-oxygen
     """
-    loaded = load(check, aircraft)
+    loaded = load_own(check, aircraft, own_words)
     pack = language(loaded.language)
     if item is None:
         click.echo(f"{loaded.title}, {loaded.aircraft} {loaded.tail}".rstrip())

@@ -6,7 +6,7 @@ import click
 
 from voiceflow.audio.frames import RATE_HZ
 from voiceflow.cli import options
-from voiceflow.cli.checks import load
+from voiceflow.cli.checks import load_own
 from voiceflow.cli.running import carry_through, keyboard, open_journal, watching
 from voiceflow.errors import UsageError
 from voiceflow.session.assembly import SILENT, SPEAKERS, Session, Ways
@@ -16,6 +16,7 @@ from voiceflow.session.assembly import SILENT, SPEAKERS, Session, Ways
 @click.argument("check")
 @options.together(
     options.aircraft,
+    options.own_words,
     options.audio,
     options.typed,
     options.engine,
@@ -28,6 +29,7 @@ from voiceflow.session.assembly import SILENT, SPEAKERS, Session, Ways
 def command(
     check: str,
     aircraft: str | None,
+    own_words: Path | None,
     audio: Path | None,
     typed: bool,
     engine: str,
@@ -56,7 +58,7 @@ def command(
     """
     if audio is not None and typed:
         raise UsageError("--audio and --typed exclude each other", "Give one of them.")
-    loaded = load(check, aircraft)
+    loaded = load_own(check, aircraft, own_words)
     ways = Ways(
         recording=audio,
         lines=keyboard(prompt=not as_json) if typed else None,

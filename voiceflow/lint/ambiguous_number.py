@@ -19,7 +19,7 @@ Fails::
       not_as_expected: [zero]
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -71,8 +71,9 @@ def _in_item(
             "otherwise such a reading is asked about each time.",
             item,
         )
+    names = [name.text for name in subject.names(written, item)]
     for phrase in subject.phrases(written, item):
-        words = _number_in(subject, reading, subject.language.tokenise(phrase.text))
+        words = _number_in(subject, reading, names, subject.language.tokenise(phrase.text))
         if words in sayings.values:
             yield subject.warning(
                 phrase.path,
@@ -94,10 +95,10 @@ def _sayings(subject: Subject, scale: Scale) -> _Sayings:
     return _Sayings(values=values, clash=clash)
 
 
-def _number_in(subject: Subject, reading: ReadingSpec, words: Words) -> Words:
+def _number_in(subject: Subject, reading: ReadingSpec, names: Iterable[str], words: Words) -> Words:
     """Take a name of the reading off the front of a phrase, and its unit off the end."""
     tokenise = subject.language.tokenise
-    for name in sorted((tokenise(name) for name in reading.names), key=len, reverse=True):
+    for name in sorted((tokenise(name) for name in names), key=len, reverse=True):
         if name and words[: len(name)] == name:
             words = words[len(name) :]
             break

@@ -10,7 +10,7 @@ from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from types import MappingProxyType
 
-from voiceflow.checks.loader import read_check
+from voiceflow.checks.own_words import OwnWords
 from voiceflow.checks.problem import Problem
 from voiceflow.languages.registry import known_languages, language
 from voiceflow.lint import (
@@ -18,12 +18,14 @@ from voiceflow.lint import (
     bare_acknowledgement,
     command_homophone,
     no_way_to_say_wrong,
+    own_pronunciation,
     scale_contradicts_limits,
     sounds_alike,
     unhearable_word,
     unquoted_boolean,
 )
 from voiceflow.lint.subject import Phones, Subject
+from voiceflow.session.vocabulary import read_own_check
 
 Rule = Callable[[Subject], Iterator[Problem]]
 
@@ -33,6 +35,7 @@ RULES: Mapping[str, Rule] = MappingProxyType(
         "bare-acknowledgement": bare_acknowledgement.find,
         "command-homophone": command_homophone.find,
         "no-way-to-say-wrong": no_way_to_say_wrong.find,
+        "own-pronunciation": own_pronunciation.find,
         "scale-contradicts-limits": scale_contradicts_limits.find,
         "sounds-alike": sounds_alike.find,
         "unhearable-word": unhearable_word.find,
@@ -42,7 +45,10 @@ RULES: Mapping[str, Rule] = MappingProxyType(
 
 
 def lint_check(
-    path: Path, aircraft_path: Path | None = None, phones: Phones | None = None
+    path: Path,
+    aircraft_path: Path | None = None,
+    phones: Phones | None = None,
+    own: OwnWords | None = None,
 ) -> list[Problem]:
     """Give everything that is wrong with a check file, by place.
 
@@ -52,16 +58,22 @@ def lint_check(
         phones: A recogniser's dictionary, one word -> its pronunciations (empty if it
             has none); none: words are not judged by whether they can be heard, and
             only words that the language pack can pronounce are compared.
+        own: The words that a person adds, if any: they are held against the rules too.
 
     Returns:
-        Errors that stop the file from being loaded, of both files, and warnings.
+        Errors that stop the file from being loaded, of all files, and warnings.
         Rules that need the meaning of an item pass over items with errors.
     """
     languages = known_languages()
-    read = read_check(path, aircraft_path, languages=languages)
+    read = read_own_check(path, aircraft_path, own)
     problems = list(read.problems)
     if read.header is not None and read.header.language in languages:
-        subject = Subject(read=read, language=language(read.header.language), engine_phones=phones)
+        subject = Subject(
+            read=read,
+            language=language(read.header.language),
+            engine_phones=phones,
+            own=own,
+        )
         for find in RULES.values():
             problems += find(subject)
     return sorted(problems, key=lambda each: (each.path != path, each))

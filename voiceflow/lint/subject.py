@@ -1,4 +1,8 @@
-"""What a lint rule looks at, and how it says what it finds."""
+"""What a lint rule looks at, and how it says what it finds.
+
+A person's own words are looked at with the check that they are laid over; what is found
+in them stands at its place in the personal file.
+"""
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
@@ -6,6 +10,7 @@ from itertools import chain
 
 from voiceflow.checks.loader import ReadCheck, WrittenItem
 from voiceflow.checks.model import Item
+from voiceflow.checks.own_words import OwnItemFile, OwnWords
 from voiceflow.checks.problem import Problem, Severity
 from voiceflow.checks.yaml_tree import TreePath
 from voiceflow.phraseology.language import Language, Pronunciation
@@ -14,18 +19,33 @@ from voiceflow.phraseology.language import Language, Pronunciation
 Phones = Callable[[str], tuple[Pronunciation, ...]]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Phrase:
-    """A response as the file has it.
+@dataclass(frozen=True, slots=True)
+class InOwnWords:
+    """A place in the personal file.
 
     Attributes:
-        text: The response.
+        path: Its path there.
+    """
+
+    path: TreePath
+
+
+#: A place in the check file, or in the personal file.
+Where = TreePath | InOwnWords
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Phrase:
+    """A response, or a name of a reading, as the file has it.
+
+    Attributes:
+        text: Its words.
         path: Its path in the file.
         is_expected: It stands under expect (or is what the wait ends with).
     """
 
     text: str
-    path: TreePath
+    path: Where
     is_expected: bool
 
 
@@ -38,13 +58,24 @@ class Subject:
         language: The pack of the check's language.
         engine_phones: Pronunciations in a recogniser's own dictionary; None if no
             recogniser was asked.
+        own: The words that a person adds, if any.
     """
 
     read: ReadCheck
     language: Language
     engine_phones: Phones | None = None
+    own: OwnWords | None = None
 
     def phones(self, word: str) -> tuple[Pronunciation, ...]:
+        """Give how a word sounds, also as the person says it."""
+        own = () if self.own is None else self.own.pronunciations(self.language.code)
+        usual = self.usual_phones(word)
+        return (
+            *usual,
+            *(each.phones for each in own if each.word == word and each.phones not in usual),
+        )
+
+    def usual_phones(self, word: str) -> tuple[Pronunciation, ...]:
         """Give how a word sounds: as the pack has it, else as the recogniser has it."""
         known = self.language.pronunciations.get(word) or self.language.phones(word)
         if known or self.engine_phones is None:
@@ -72,21 +103,58 @@ class Subject:
             Phrase(text=text, path=(*written.path, "not_as_expected", index), is_expected=False)
             for index, text in enumerate(item.not_as_expected)
         )
-        return tuple(chain(expected, wrong))
+        return tuple(chain(expected, wrong, self._own_phrases(item)))
+
+    def names(self, written: WrittenItem, item: Item) -> tuple[Phrase, ...]:
+        """Give the names of an item's reading in file order."""
+        if item.reading is None:
+            return ()
+        here = (
+            Phrase(text=text, path=(*written.path, "reading", "names", index), is_expected=True)
+            for index, text in enumerate(item.reading.names)
+        )
+        words, base = self._own_item(item)
+        own = (
+            Phrase(text=text, path=InOwnWords((*base, "names", index)), is_expected=True)
+            for index, text in enumerate(words.names)
+        )
+        return (*here, *own)
+
+    def _own_phrases(self, item: Item) -> Iterator[Phrase]:
+        words, base = self._own_item(item)
+        for key, texts in (("expect", words.expect), ("not_as_expected", words.not_as_expected)):
+            for index, text in enumerate(texts):
+                yield Phrase(
+                    text=text,
+                    path=InOwnWords((*base, key, index)),
+                    is_expected=key == "expect",
+                )
+
+    def _own_item(self, item: Item) -> tuple[OwnItemFile, TreePath]:
+        """Give what the person adds to an item, and where it stands."""
+        header = self.read.header
+        if self.own is None or header is None:
+            return OwnItemFile(), ()
+        words = self.own.written.checks.get(header.check, {}).get(item.id, OwnItemFile())
+        return words, ("checks", header.check, item.id)
 
     def warning(
-        self, path: TreePath, rule: str, what: str, remedy: str, item: Item | None = None
+        self, where: Where, rule: str, what: str, remedy: str, item: Item | None = None
     ) -> Problem:
         """Make a finding.
 
         Args:
-            path: Where in the file.
+            where: Where in the check file or the personal file.
             rule: Name of the rule.
             what: What is wrong, without a full stop.
             remedy: What to do, a sentence.
             item: The item that it belongs to.
         """
-        return self.read.tree.problem(
+        tree, path = self.read.tree, where
+        if isinstance(path, InOwnWords):
+            assert self.own is not None, "its places come from there"
+            tree, path = self.own.tree, path.path
+        return tree.problem(
             path,
             rule,
             what,

@@ -35,9 +35,8 @@ from dataclasses import dataclass
 from voiceflow.checks.loader import WrittenItem
 from voiceflow.checks.model import Item
 from voiceflow.checks.problem import Problem
-from voiceflow.checks.yaml_tree import TreePath
 from voiceflow.grammar.item_grammar import ways_to_say
-from voiceflow.lint.subject import Subject
+from voiceflow.lint.subject import Subject, Where
 
 RULE = "unhearable-word"
 
@@ -66,7 +65,7 @@ def find(subject: Subject) -> Iterator[Problem]:
 class _Text:
     """A text of an item that is listened for, and what it costs if it is not heard."""
 
-    path: TreePath
+    path: Where
     text: str
     cost: str = ""
     remedy: str = "Use another word, or bring a model that knows this one."
@@ -82,14 +81,13 @@ def _texts(subject: Subject, written: WrittenItem, item: Item) -> Iterator[_Text
     )
     for phrase in subject.phrases(written, item):
         yield _Text(path=phrase.path, text=phrase.text)
-    if item.reading is not None:
-        for index, name in enumerate(item.reading.names):
-            yield _Text(
-                path=(*written.path, "reading", "names", index),
-                text=name,
-                cost=": a reading with this name before it will not be heard",
-                remedy=aside,
-            )
+    for name in subject.names(written, item):
+        yield _Text(
+            path=name.path,
+            text=name.text,
+            cost=": a reading with this name before it will not be heard",
+            remedy=aside,
+        )
 
 
 def _unheard(subject: Subject, text: str) -> tuple[str, ...]:

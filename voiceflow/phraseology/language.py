@@ -40,6 +40,8 @@ class Language:
         voice_id: The synthesiser's voice for this language.
         model_tags: How Vosk model folders for this language are tagged, best first
             ("en-us" as in vosk-model-small-en-us-0.15).
+        voice_ids: Voices of different accents, for trying how a check is heard; empty:
+            only ``voice_id``.
     """
 
     code: str
@@ -57,3 +59,4 @@ class Language:
     phone_distance: Callable[[str, str], float]
     voice_id: str
     model_tags: tuple[str, ...]
+    voice_ids: tuple[str, ...] = ()

@@ -57,6 +57,7 @@ class Heading:
         revision: Its revision.
         check_digest: SHA-256 of the check file; empty if not known.
         aircraft_digest: SHA-256 of the aircraft file; empty if there was none.
+        own_words_digest: SHA-256 of the personal file; empty if there was none.
         program_version: Version of Voiceflow that began the run.
         engine: The recogniser.
         recording: The recording that was heard instead of a microphone, if one.
@@ -74,6 +75,7 @@ class Heading:
     revision: str
     check_digest: str
     aircraft_digest: str
+    own_words_digest: str
     program_version: str
     engine: str
     recording: str | None
@@ -324,6 +326,7 @@ def build(header: RunHeader, state: State, events: Sequence[Event]) -> Report:
             revision=check.source.revision,
             check_digest=check.check_digest,
             aircraft_digest=check.aircraft_digest,
+            own_words_digest=check.own_words_digest,
             program_version=header.program_version,
             engine=header.engine,
             recording=header.recording,

@@ -26,7 +26,6 @@ from voiceflow.dialogue.state import State
 from voiceflow.errors import UsageError
 from voiceflow.journal.header import RunHeader, make_run_id
 from voiceflow.journal.store import Journal
-from voiceflow.languages.registry import language
 from voiceflow.phraseology.language import Language
 from voiceflow.recognition.endpointing import Endpointer
 from voiceflow.recognition.engines.typed import TypedRecogniser
@@ -41,6 +40,7 @@ from voiceflow.session.loop import AudioLoop
 from voiceflow.session.resumption import MICROPHONE, TYPED, Past, rebuild
 from voiceflow.session.sinks import SpeakerSink, TrackSink
 from voiceflow.session.typed import Keyboard, TypedLoop
+from voiceflow.session.vocabulary import language_of
 from voiceflow.session.voice import Timeline
 from voiceflow.session.watcher import Watcher
 from voiceflow.settings import Settings
@@ -131,7 +131,7 @@ class Session:
         self._check = check
         self._ways = ways
         self._watcher = watcher
-        self._language = language(check.language)
+        self._language = language_of(check)
         self._samples: Samples | None = None
         if ways.recording is not None:
             self._samples = read_recording(ways.recording)

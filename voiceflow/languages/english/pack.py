@@ -25,4 +25,5 @@ LANGUAGE = Language(
     phone_distance=phone_distance,
     voice_id="gmw/en-us",
     model_tags=("en-us", "en-gb", "en-in", "en"),
+    voice_ids=("gmw/en-us", "gmw/en", "gmw/en-gb-scotland"),
 )
