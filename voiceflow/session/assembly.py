@@ -24,7 +24,7 @@ from voiceflow.dialogue.events import Event
 from voiceflow.dialogue.machine import begin, handle
 from voiceflow.dialogue.state import State
 from voiceflow.errors import UsageError
-from voiceflow.journal.header import RunHeader, make_run_id
+from voiceflow.journal.header import MICROPHONE, TYPED, RunHeader, make_run_id
 from voiceflow.journal.store import Journal
 from voiceflow.languages.registry import language
 from voiceflow.phraseology.language import Language
@@ -38,7 +38,7 @@ from voiceflow.session.engines import choose_engine, deafness
 from voiceflow.session.grammars import Grammars
 from voiceflow.session.lines import Lines
 from voiceflow.session.loop import AudioLoop
-from voiceflow.session.resumption import MICROPHONE, TYPED, Past, rebuild
+from voiceflow.session.resumption import Past, rebuild
 from voiceflow.session.sinks import SpeakerSink, TrackSink
 from voiceflow.session.typed import Keyboard, TypedLoop
 from voiceflow.session.voice import Timeline
