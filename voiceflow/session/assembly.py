@@ -120,7 +120,7 @@ class Session:
             ModelNotFoundError, EngineError: If no engine can listen.
             SynthesisError: If there is no voice.
             LanguageError: If there is no pack for the check's language.
-            UsageError: If the wishes contradict each other.
+            UsageError: If the wishes contradict each other, or the voice's file will not do.
         """
         if ways.recording is not None and ways.lines is not None:
             what = "a run hears either a recording or the keyboard"
@@ -139,6 +139,8 @@ class Session:
             watcher.told(engine.sentence)
             self._recogniser = engine.load()
             self._tell_deafness(self._recogniser)
+        if self._track_path is not None:
+            _refuse_unusable(self._track_path)
         self._synthesiser: CachedSynthesiser | None = None
         if ways.voice != SILENT:
             self._synthesiser = CachedSynthesiser(Pyttsx3Synthesiser(self._language))
@@ -320,6 +322,27 @@ class Session:
             watcher=self._watcher,
         )
         return Conversation(past.state, effects)
+
+
+def _refuse_unusable(track: Path) -> None:
+    """Refuse a file for the voice that will not do, before an hour is spoken into it.
+
+    Raises:
+        UsageError: If it is no WAV file by its name, or has no folder that it can be in.
+    """
+    if track.suffix.lower() != ".wav":
+        what = f"the voice cannot speak into {str(track)!r}: that is no name of a WAV file"
+        raise UsageError(what, "Give --voice speakers, none, or a file that ends in .wav.")
+    folder = track.absolute().parent
+    if track.is_dir():
+        what = f"{track} is a folder"
+    elif not folder.is_dir():
+        what = f"there is no folder {folder}"
+    elif not os.access(folder, os.W_OK):
+        what = f"nothing can be written into {folder}"
+    else:
+        return
+    raise UsageError(what, "Give --voice another file.")
 
 
 def elapsed_s(header: RunHeader, now: datetime) -> float:
