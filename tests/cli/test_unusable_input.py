@@ -152,6 +152,26 @@ def test_a_challenge_that_cannot_be_heard_is_told_and_run(voiceflow: Voiceflow, 
     assert len(_runs(home)) == 1
 
 
+@pytest.mark.parametrize(
+    ("voice", "message"),
+    [
+        ("blah", "'blah': that is no name of a WAV file"),
+        ("speaker", "'speaker': that is no name of a WAV file"),
+        ("/nonexistent/x.wav", "there is no folder /nonexistent"),
+        ("folder.wav", "folder.wav is a folder"),
+    ],
+)
+def test_a_voice_that_can_go_nowhere_enters_no_run(
+    voiceflow: Voiceflow, home: Path, voice: str, message: str
+) -> None:
+    (home / "folder.wav").mkdir()
+    result = voiceflow("run", "small.yaml", "--typed", "--voice", voice, typed=GOOD)
+    assert result.exit_code == 2
+    assert message in result.stderr.splitlines()[-1]
+    assert not _runs(home)
+    assert not (home / voice).is_file()
+
+
 def test_no_microphone_enters_no_run(voiceflow: Voiceflow, home: Path) -> None:
     if voiceflow("mic").exit_code == 0:
         pytest.skip("this machine has a microphone")

@@ -106,15 +106,7 @@ def test_times_are_on_the_audio_clock(maker: Maker) -> None:
     maker.feed(maker.phrases[0], start_s=100.0)
     hypothesis = maker.recogniser.finish()
     end_s = 100.0 + len(maker.say(maker.phrases[0])) / RATE_HZ
-    times = [hypothesis.start_s]
-    for word in hypothesis.timed_words:
-        assert word.start_s <= word.end_s
-        times += [word.start_s, word.end_s]
-    times.append(hypothesis.end_s)
-    assert times == sorted(times)
-    assert 100.0 <= times[0] <= times[-1] <= end_s + 0.02
-    if hypothesis.timed_words:
-        assert tuple(word.word for word in hypothesis.timed_words) == hypothesis.words
+    assert 100.0 <= hypothesis.start_s <= hypothesis.end_s <= end_s + 0.02
 
 
 def test_without_sound_nothing_is_heard(maker: Maker) -> None:

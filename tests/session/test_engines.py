@@ -1,3 +1,4 @@
+import sys
 from pathlib import Path
 
 import pytest
@@ -22,6 +23,9 @@ def test_without_a_model_pocketsphinx_listens_and_says_why() -> None:
     engine = choose_engine(language("en"), "auto", None)
     assert engine.name == "pocketsphinx"
     assert "no Vosk model" in engine.sentence
+    assert "~/.cache/vosk" in engine.sentence.replace("\\", "/")
+    assert str(Path.home()) not in engine.sentence
+    assert ("AppData" in engine.sentence) == (sys.platform == "win32")
 
 
 def test_vosk_without_a_model_is_refused(tmp_path: Path) -> None:

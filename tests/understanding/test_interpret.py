@@ -80,17 +80,6 @@ class TestHeard:
     def test_what_is_no_reading_is_none_and_suggests_none(self, text: str) -> None:
         assert heard(text, oxygen) == NoMatch()
 
-    def test_only_the_best_words_count(self) -> None:
-        unsure = Hypothesis(
-            engine="pocketsphinx",
-            words=("banana",),
-            confidence=0.1,
-            start_s=0.0,
-            end_s=1.0,
-            alternatives=(("removed",),),
-        )
-        assert interpret(unsure, covers, EN) == NoMatch()
-
 
 class TestNearMiss:
     @pytest.mark.parametrize(

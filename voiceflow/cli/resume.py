@@ -17,13 +17,13 @@ from voiceflow.cli.running import (
 )
 from voiceflow.cli.transcript import closing_lines
 from voiceflow.errors import JournalError, UsageError
-from voiceflow.journal.header import RunHeader
+from voiceflow.journal.header import MICROPHONE, TYPED, RunHeader
 from voiceflow.journal.place import default_journal
 from voiceflow.journal.replay import replay
 from voiceflow.journal.store import Journal, RunSummary
 from voiceflow.session.assembly import SILENT, SPEAKERS, Session, Ways
 from voiceflow.session.engines import VOSK
-from voiceflow.session.resumption import MICROPHONE, TYPED, Past, first_source, rebuild
+from voiceflow.session.resumption import Past, rebuild
 
 
 @click.command("resume")
@@ -176,7 +176,7 @@ def _ways(
             )
     if voice is None:
         usual = SILENT if typed or recording else SPEAKERS
-        is_same = typed or (as_before and past.source == first_source(header))
+        is_same = typed or (as_before and past.source == header.source)
         voice = header.voice if header.voice is not None and is_same else usual
     if model is None and header.model is not None and engine in (None, VOSK):
         model = Path(header.model)

@@ -7,9 +7,14 @@ caller gives both.
 
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from typing import Final
 
 from voiceflow.checks.model import Check
 from voiceflow.settings import Settings
+
+#: Sources of what the person says; a recording is named by its absolute path.
+MICROPHONE: Final = "microphone"
+TYPED: Final = "typed"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -40,6 +45,13 @@ class RunHeader:
     recording: str | None = None
     model: str | None = None
     voice: str | None = None
+
+    @property
+    def source(self) -> str:
+        """What it was begun with: ``MICROPHONE``, ``TYPED`` or the recording's path."""
+        if self.recording is not None:
+            return self.recording
+        return TYPED if self.engine == TYPED else MICROPHONE
 
 
 def make_run_id(started_at: datetime, entropy: bytes) -> str:

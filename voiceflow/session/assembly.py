@@ -24,7 +24,7 @@ from voiceflow.dialogue.events import Event
 from voiceflow.dialogue.machine import begin, handle
 from voiceflow.dialogue.state import State
 from voiceflow.errors import UsageError
-from voiceflow.journal.header import RunHeader, make_run_id
+from voiceflow.journal.header import MICROPHONE, TYPED, RunHeader, make_run_id
 from voiceflow.journal.store import Journal
 from voiceflow.phraseology.language import Language
 from voiceflow.recognition.endpointing import Endpointer
@@ -37,7 +37,8 @@ from voiceflow.session.engines import choose_engine, deafness
 from voiceflow.session.grammars import Grammars
 from voiceflow.session.lines import Lines
 from voiceflow.session.loop import AudioLoop
-from voiceflow.session.resumption import MICROPHONE, TYPED, Past, rebuild
+from voiceflow.session.overruns import TellingSource
+from voiceflow.session.resumption import Past, rebuild
 from voiceflow.session.sinks import SpeakerSink, TrackSink
 from voiceflow.session.typed import Keyboard, TypedLoop
 from voiceflow.session.vocabulary import language_of
@@ -122,7 +123,7 @@ class Session:
             ModelNotFoundError, EngineError: If no engine can listen.
             SynthesisError: If there is no voice.
             LanguageError: If there is no pack for the check's language.
-            UsageError: If the wishes contradict each other.
+            UsageError: If the wishes contradict each other, or the voice's file will not do.
         """
         if ways.recording is not None and ways.lines is not None:
             what = "a run hears either a recording or the keyboard"
@@ -141,6 +142,8 @@ class Session:
             watcher.told(engine.sentence)
             self._recogniser = engine.load()
             self._tell_deafness(self._recogniser)
+        if self._track_path is not None:
+            _refuse_unusable(self._track_path)
         self._synthesiser: CachedSynthesiser | None = None
         if ways.voice != SILENT:
             self._synthesiser = CachedSynthesiser(Pyttsx3Synthesiser(self._language))
@@ -224,9 +227,11 @@ class Session:
         if self._ways.lines is not None:
             yield None
             return
-        source: AudioSource = (
-            MicrophoneSource() if self._samples is None else RecordingSource(self._samples)
-        )
+        source: AudioSource
+        if self._samples is None:
+            source = TellingSource(MicrophoneSource(), self._watcher.told)
+        else:
+            source = RecordingSource(self._samples)
         with closing(source):
             yield source
 
@@ -322,6 +327,27 @@ class Session:
             watcher=self._watcher,
         )
         return Conversation(past.state, effects)
+
+
+def _refuse_unusable(track: Path) -> None:
+    """Refuse a file for the voice that will not do, before an hour is spoken into it.
+
+    Raises:
+        UsageError: If it is no WAV file by its name, or has no folder that it can be in.
+    """
+    if track.suffix.lower() != ".wav":
+        what = f"the voice cannot speak into {str(track)!r}: that is no name of a WAV file"
+        raise UsageError(what, "Give --voice speakers, none, or a file that ends in .wav.")
+    folder = track.absolute().parent
+    if track.is_dir():
+        what = f"{track} is a folder"
+    elif not folder.is_dir():
+        what = f"there is no folder {folder}"
+    elif not os.access(folder, os.W_OK):
+        what = f"nothing can be written into {folder}"
+    else:
+        return
+    raise UsageError(what, "Give --voice another file.")
 
 
 def elapsed_s(header: RunHeader, now: datetime) -> float:

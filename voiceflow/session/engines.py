@@ -1,5 +1,6 @@
 """Which engine listens, and whether it can hear a whole check: known before a run begins."""
 
+import os
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
@@ -70,6 +71,12 @@ def choose_engine(
             raise UsageError(what, f"Choose one of {', '.join(ENGINES)}.")
 
 
+def from_home(place: str) -> str:
+    """Write a place as people do: with ~ for the home folder that it is in."""
+    home = str(Path.home())
+    return f"~{place[len(home) :]}" if place.startswith(home + os.sep) else place
+
+
 def make_recogniser(language: Language, name: str, model: Path | None = None) -> Recogniser:
     """Choose an engine and load it.
 
@@ -88,7 +95,7 @@ def _best(language: Language) -> Engine:
 
         if not can_hear(language):
             raise
-        where = ", ".join(missing.where)
+        where = ", ".join(from_home(place) for place in missing.where)
         return _pocketsphinx(
             language,
             f"Listening with PocketSphinx: no Vosk model for language {language.code!r} "
@@ -106,7 +113,8 @@ def _vosk(language: Language, model: Path | None) -> Engine:
 
         return VoskRecogniser(language, folder)
 
-    return Engine(name=VOSK, sentence=f"Listening with Vosk and the model in {folder}.", load=load)
+    where = from_home(str(folder))
+    return Engine(name=VOSK, sentence=f"Listening with Vosk and the model in {where}.", load=load)
 
 
 def _adapted(language: Language, name: str, model: Path | None, profile: str) -> Engine:

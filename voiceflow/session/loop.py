@@ -94,7 +94,7 @@ class AudioLoop:
         Args:
             past: Where the run stood.
             at_s: Time of the run at which the new sound begins, not before ``past.at_s``.
-            source: What is heard, as in ``Past.source``.
+            source: What is heard, as in ``RunHeader.source``.
             clock_at: The clock time, ISO 8601 with UTC offset.
 
         Raises:

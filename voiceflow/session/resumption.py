@@ -6,7 +6,6 @@ is the dialogue's affair; the loops take it up from here.
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Final
 
 from voiceflow.dialogue.actions import Listen
 from voiceflow.dialogue.events import Event, Heard, InputEnded, Resumed, SpeechStarted
@@ -16,10 +15,6 @@ from voiceflow.journal.header import RunHeader
 
 #: An item and the item answered last.
 Listening = tuple[str, str | None]
-
-#: Sources of what the person says; a recording is named by its absolute path.
-MICROPHONE: Final = "microphone"
-TYPED: Final = "typed"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,7 +30,7 @@ class Past:
         at_s: Time of the last event; 0 without events.
         has_begun: There is at least one event.
         listening: What was listened with after the last event; None before the first item.
-        source: What was heard last: ``MICROPHONE``, ``TYPED`` or a recording's path.
+        source: What was heard last, as in ``RunHeader.source``.
         source_from_s: Time of the run at which that source began.
         started: For each committed start of speech from it, what was listened with.
         heard: How many utterances from it are committed as heard.
@@ -53,13 +48,6 @@ class Past:
     input_ended: bool
 
 
-def first_source(header: RunHeader) -> str:
-    """Give what a run was begun with: ``MICROPHONE``, ``TYPED`` or a recording's path."""
-    if header.recording is not None:
-        return header.recording
-    return TYPED if header.engine == TYPED else MICROPHONE
-
-
 def rebuild(header: RunHeader, events: Iterable[Event]) -> Past:
     """Give where a run stood after these events.
 
@@ -68,7 +56,7 @@ def rebuild(header: RunHeader, events: Iterable[Event]) -> Past:
         events: Its events in order.
     """
     state = begin(header.check, header.settings)
-    source = first_source(header)
+    source = header.source
     source_from_s = 0.0
     at_s = 0.0
     has_begun = False

@@ -15,13 +15,14 @@ from voiceflow.dialogue.events import (
 )
 from voiceflow.dialogue.machine import next_deadline_s
 from voiceflow.dialogue.state import State
+from voiceflow.journal.header import TYPED
 from voiceflow.phraseology.language import Language
 from voiceflow.recognition.engines.typed import TypedRecogniser
 from voiceflow.session.clock import Clock
 from voiceflow.session.effects import Conversation
 from voiceflow.session.grammars import Grammars
 from voiceflow.session.lines import Lines, NoLine
-from voiceflow.session.resumption import TYPED, Listening, Past
+from voiceflow.session.resumption import Listening, Past
 from voiceflow.session.voice import Timeline
 from voiceflow.understanding.interpret import interpret
 
