@@ -1,12 +1,13 @@
 """Make the recordings of this folder and their manifest.
 
-Run it from the checkout with the test extra installed, and flite, espeak-ng and
-sox on the machine::
+Run it from the checkout with the test extra installed, and flite and espeak-ng on
+the machine::
 
     python audio_fixtures/make_fixtures.py
 
 Everything is synthetic speech, made by programs from the texts below: seeds and
-texts are fixed, so the same versions of the programs make the same bytes.
+texts are fixed, so the same versions of the programs make the same sound, and the same
+bytes but for Ogg files, whose pages carry a number by chance.
 
 What a recording means is known before it is made: a value is chosen, then put into
 words by the functions here (natural numbers by num2words), never by the program that
@@ -29,6 +30,7 @@ from decimal import Decimal
 from pathlib import Path
 
 import numpy as np
+import other_talk as other_talk_texts
 import soundfile
 import soxr
 from num2words import num2words
@@ -38,7 +40,8 @@ from voiceflow.audio.frames import RATE_HZ
 from voiceflow.checks.loader import load_check
 from voiceflow.checks.model import Check, Item, ReadingSpec
 from voiceflow.checks.shipped import find_check
-from voiceflow.evaluation.manifest import COLUMNS, MAIN
+from voiceflow.evaluation.cockpit import Happening, sound
+from voiceflow.evaluation.manifest import COLUMNS, MAIN, MIXED, OPTIONAL, Role
 from voiceflow.evaluation.metrics import is_same
 from voiceflow.grammar.item_grammar import ItemGrammar, compile_item
 from voiceflow.grammar.meaning import (
@@ -50,10 +53,19 @@ from voiceflow.grammar.meaning import (
     ResponseState,
 )
 from voiceflow.languages.registry import language
+from voiceflow.limits.judge import judge
 from voiceflow.phraseology.commands import CommandName
 from voiceflow.phraseology.language import Language
+from voiceflow.phraseology.prompts import (
+    Challenge,
+    HoldingAt,
+    LeftForLater,
+    ReadBack,
+    SpokenValue,
+)
 
 HERE = Path(__file__).resolve().parent
+HEADER = (*COLUMNS, *OPTIONAL, "tts_text")
 CHECKS = ("cockpit-preparation", "before-start")
 SEED = 42
 
@@ -76,6 +88,18 @@ NOISE_VOICES = ("slt", "rms")
 NOISE_SOURCES = 8
 NOISES = ("pink", "brown")
 SNRS_DB = (20, 15, 10)
+
+#: Weights and thresholds are set with these voices, and only the others score.
+TRAINING_VOICES = ("flite slt", "flite rms", "espeak-ng en-gb")
+#: Other talk: texts of each kind, and who says those that score and those for training.
+#: No text is in both, and no voice.
+OTHER_TALK = {"sentence": 160, "chatter": 110, "prompt": 110, "other item": 170}
+TRAINING_TALK = {"sentence": 24, "chatter": 12, "prompt": 12, "other item": 24}
+SOUNDS = 64
+TRAINING_SOUNDS = 8
+SCORE_TALKERS = ("flite awb", "flite kal16", "espeak-ng en-us", "espeak-ng en-gb-scotland")
+#: Opus, about 15 kbit/s: the set is for rejecting, and a headset's radio is no better.
+OPUS_COMPRESSION = 0.955
 
 LICENCE_FLITE = (
     "output of CMU Flite 2.2 (its code and voices: CMU's free BSD-like licence); "
@@ -138,7 +162,8 @@ class Voice:
 
     @property
     def licence(self) -> str:
-        return LICENCE_FLITE if self.program == "flite" else LICENCE_ESPEAK
+        licences = {"flite": LICENCE_FLITE, "espeak-ng": LICENCE_ESPEAK}
+        return licences.get(self.program, "MIT, as the project")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -149,6 +174,26 @@ class Place:
     item: Item
     grammar: ItemGrammar
     pack: Language
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Recording:
+    """One file to be made."""
+
+    file: str
+    spoken: Spoken
+    voice: Voice
+    part: str = MAIN
+    noise: str = "clean"
+    snr_db: int | None = None
+    seed: int
+    role: Role | None = None
+
+    @property
+    def may(self) -> Role:
+        """What it may be used for: by its voice, if nothing else is said."""
+        by_voice = Role.TRAIN if str(self.voice) in TRAINING_VOICES else Role.SCORE
+        return self.role or by_voice
 
 
 # --- words for numbers -------------------------------------------------------------------
@@ -401,6 +446,84 @@ def nothing(all_places: Sequence[Place], dice: random.Random) -> list[Spoken]:
     return made[:NOTHING]
 
 
+def prompts(all_places: Sequence[Place], dice: random.Random) -> Iterator[str]:
+    """What the program itself says, as it comes back from a loudspeaker."""
+    made: list[str] = []
+    for place in all_places:
+        wording = place.pack.wording
+        item = place.item
+        made.append(wording(Challenge(area=item.area, challenge=item.challenge)))
+        made.append(wording(HoldingAt(challenge=item.challenge)))
+        made.append(wording(LeftForLater(challenge=item.challenge)))
+        if item.reading is not None:
+            scale = item.reading.scale
+            value = dice.choice(list(scale.values()))
+            taken = SpokenValue(value=value, unit=item.reading.unit, scale=scale)
+            verdict = judge(value, item.reading.limit)
+            made.append(wording(ReadBack(taken=taken, verdict=verdict, limit=item.reading.limit)))
+    dice.shuffle(made)
+    for text in made:
+        yield "".join(letter if letter.isalnum() or letter in "'- " else " " for letter in text)
+
+
+def others_answers(all_places: Sequence[Place], dice: random.Random) -> Iterator[str]:
+    """Responses and readings of the items, to be said where they answer nothing."""
+    made: list[str] = []
+    for place in all_places:
+        made += [*place.item.expect, *place.item.not_as_expected]
+        spec = place.item.reading
+        if spec is None:
+            continue
+        for value in values_of(spec, dice)[:14]:
+            words = dice.choice([text for _, text in forms(value, spec.scale.places)])
+            unit = dice.choice([*place.pack.unit_words.get(spec.unit, ("",)), ""])
+            name = dice.choice([*spec.names, ""])
+            made.append(" ".join(f"{name} {words} {unit}".split()))
+    dice.shuffle(made)
+    yield from made
+
+
+def other_talk(all_places: Sequence[Place]) -> list[tuple[Spoken, Role]]:
+    """Texts in no grammar of the item that listens, those that score and those for training."""
+    dice = random.Random(SEED + 1)
+    sources = {
+        "sentence": other_talk_texts.sentences(dice),
+        "chatter": other_talk_texts.chatter(dice),
+        "prompt": prompts(all_places, dice),
+        "other item": others_answers(all_places, dice),
+    }
+    seen: set[str] = set()
+    made: list[tuple[Spoken, Role]] = []
+    for form, texts in sources.items():
+        wanted = [Role.SCORE] * OTHER_TALK[form] + [Role.TRAIN] * TRAINING_TALK[form]
+        for text in texts:
+            if not wanted:
+                break
+            place = dice.choice(list(all_places))
+            words = place.pack.tokenise(text)
+            spelt = " ".join(words)
+            if spelt in seen or not is_nothing(place, words):
+                continue
+            seen.add(spelt)
+            spoken = Spoken(
+                check=place.check.id,
+                item=place.item.id,
+                text=spelt,
+                meaning=NoMatch(),
+                form=form,
+            )
+            made.append((spoken, wanted.pop(0)))
+        if wanted:
+            print(f"{form}: {len(wanted)} texts short", file=sys.stderr)
+    return made
+
+
+def is_nothing(place: Place, words: Sequence[str]) -> bool:
+    return not place.grammar.is_complete(words) and isinstance(
+        place.grammar.meaning(words), NoMatch
+    )
+
+
 # --- sound -------------------------------------------------------------------------------
 
 Sound = NDArray[np.float64]
@@ -412,8 +535,12 @@ def tts_text(text: str) -> str:
     return " ".join({**letters, **TTS_SPELLING}.get(word, word) for word in text.split())
 
 
-def say(voice: Voice, text: str) -> Sound:
-    """Speak: samples at 16 kHz, -26 dBFS, silence at both ends cut off."""
+def say(recording: Recording) -> Sound:
+    """Speak, or sound: samples at 16 kHz, -26 dBFS, silence at both ends cut off."""
+    voice, text = recording.voice, recording.spoken.text
+    if voice.program == "nobody":
+        made = sound(Happening(text.strip("()")), np.random.default_rng(recording.seed))
+        return np.asarray(made * SPEECH_RMS)
     with tempfile.TemporaryDirectory() as folder:
         wav = Path(folder) / "speech.wav"
         if voice.program == "flite":
@@ -442,46 +569,19 @@ def record(speech: Sound, seed: int) -> Sound:
     return sound
 
 
-def noise_of(kind: str, folder: Path) -> Sound:
-    """A minute of noise, by sox; -R makes it the same every time."""
-    wav = folder / f"{kind}.wav"
-    form = ["-r", str(RATE_HZ), "-c", "1", "-b", "16"]
-    made = ["synth", "60", f"{kind}noise", "vol", "0.5"]
-    subprocess.run(["sox", "-R", "-n", *form, str(wav), *made], check=True, capture_output=True)
-    samples, _ = soundfile.read(wav, dtype="float64")
-    return np.asarray(samples)
-
-
-def add_noise(sound: Sound, noise: Sound, snr_db: float, seed: int) -> Sound:
-    """Mix: SNR over the RMS of the speech and of the noise, both broad-band."""
-    start = int(np.random.default_rng(seed).integers(0, len(noise) - len(sound)))
-    piece = noise[start : start + len(sound)]
-    wanted = SPEECH_RMS / 10 ** (snr_db / 20)
-    return sound + piece * (wanted / np.sqrt(np.mean(piece**2)))
-
-
 def write(path: Path, sound: Sound) -> str:
-    """Write FLAC, 16 bit; give the digest."""
+    """Write FLAC, 16 bit, or Ogg Opus by the name; give the digest."""
     path.parent.mkdir(parents=True, exist_ok=True)
     whole = np.clip(np.round(sound * 32768), -32768, 32767).astype(np.int16)
-    soundfile.write(path, whole, RATE_HZ, format="FLAC", subtype="PCM_16", compression_level=1.0)
+    if path.suffix == ".ogg":
+        options = {"format": "OGG", "subtype": "OPUS", "compression_level": OPUS_COMPRESSION}
+    else:
+        options = {"format": "FLAC", "subtype": "PCM_16", "compression_level": 1.0}
+    soundfile.write(path, whole, RATE_HZ, **options)
     return hashlib.sha256(path.read_bytes()).hexdigest()
 
 
 # --- the set -----------------------------------------------------------------------------
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Recording:
-    """One file to be made."""
-
-    file: str
-    spoken: Spoken
-    voice: Voice
-    part: str = MAIN
-    noise: str = "clean"
-    snr_db: int | None = None
-    seed: int
 
 
 def plan() -> list[Recording]:
@@ -507,7 +607,6 @@ def plan() -> list[Recording]:
     noisy = [
         replace(
             one,
-            file=f"noise/{noise}-{snr_db}-{one.file.replace('/', '-')}",
             part="noise",
             noise=noise,
             snr_db=snr_db,
@@ -527,7 +626,46 @@ def plan() -> list[Recording]:
         for turn, one in enumerate(dice.sample(meant, ESPEAK))
         for name in (ESPEAK_VOICES[turn % len(ESPEAK_VOICES)],)
     ]
-    return clean + noisy + robotic
+    return clean + noisy + robotic + other(found)
+
+
+def other(found: Sequence[Place]) -> list[Recording]:
+    """Other talk and other sounds, part "other talk"."""
+    made: list[Recording] = []
+    turns = {Role.TRAIN: 0, Role.SCORE: 0}
+    voices = {Role.TRAIN: TRAINING_VOICES, Role.SCORE: SCORE_TALKERS}
+    for index, (spoken, role) in enumerate(other_talk(found)):
+        program, name = voices[role][turns[role] % len(voices[role])].split()
+        turns[role] += 1
+        made.append(_other(index, spoken, Voice(program=program, name=name), role))
+    dice = random.Random(SEED + 2)
+    for turn in range(SOUNDS + TRAINING_SOUNDS):
+        place = dice.choice(list(found))
+        kind = list(Happening)[turn % len(Happening)]
+        spoken = Spoken(
+            check=place.check.id,
+            item=place.item.id,
+            text=f"({kind.value})",
+            meaning=NoMatch(),
+            form="sound",
+        )
+        role = Role.SCORE if turn < SOUNDS else Role.TRAIN
+        # a voice of its own for training, as a voice that trains never scores
+        name = "sounds" if role is Role.SCORE else "sounds-for-training"
+        voice = Voice(program="nobody", name=name)
+        made.append(_other(len(made), spoken, voice, role))
+    return made
+
+
+def _other(index: int, spoken: Spoken, voice: Voice, role: Role) -> Recording:
+    return Recording(
+        file=f"other_talk/{index + 1:03d}-{spoken.form.replace(' ', '-')}-{voice.name}.ogg",
+        spoken=spoken,
+        voice=voice,
+        part="other talk",
+        role=role,
+        seed=int.from_bytes(hashlib.sha256(f"other{index}".encode()).digest()[:4], "big"),
+    )
 
 
 def _recording(folder: str, index: int, spoken: Spoken, voice: Voice) -> Recording:
@@ -542,10 +680,12 @@ def _recording(folder: str, index: int, spoken: Spoken, voice: Voice) -> Recordi
 def row(recording: Recording, speech_s: float, sha256: str) -> dict[str, str]:
     """The manifest's row of a recording."""
     spoken, meaning = recording.spoken, recording.spoken.meaning
-    fields = dict.fromkeys((*COLUMNS, "tts_text"), "")
+    fields = dict.fromkeys(HEADER, "")
     how = f"synthetic speech: {recording.voice.program}, voice {recording.voice.name}"
+    if recording.voice.program == "nobody":
+        how = "synthetic sound, no speech: voiceflow.evaluation.cockpit"
     if recording.snr_db is not None:
-        how += f"; {recording.noise} noise by sox at {recording.snr_db} dB"
+        how += f"; {recording.noise} noise to be mixed in at {recording.snr_db} dB"
     fields |= {
         "file": recording.file,
         "part": recording.part,
@@ -563,6 +703,8 @@ def row(recording: Recording, speech_s: float, sha256: str) -> dict[str, str]:
         "how_made": how,
         "licence": recording.voice.licence,
         "sha256": sha256,
+        "role": recording.may.value,
+        "mixed": "" if recording.snr_db is None else MIXED,
     }
     match meaning:
         case Reading():
@@ -576,42 +718,46 @@ def row(recording: Recording, speech_s: float, sha256: str) -> dict[str, str]:
     return fields
 
 
-def make(recordings: Sequence[Recording]) -> list[dict[str, str]]:
-    """Make the files; give the manifest's rows in order."""
-    with tempfile.TemporaryDirectory() as folder:
-        noises = {kind: noise_of(kind, Path(folder)) for kind in NOISES}
+def make(recordings: Sequence[Recording], *, kept: bool) -> list[dict[str, str]]:
+    """Make the files, or only those that are missing; give the manifest's rows in order."""
+    # what is to be mixed with noise later has no file of its own
+    files = {one.file: one for one in recordings if one.snr_db is None}
 
-    def one(recording: Recording) -> dict[str, str]:
-        speech = say(recording.voice, recording.spoken.text)
-        sound = record(speech, recording.seed)
-        if recording.snr_db is not None:
-            sound = add_noise(
-                sound, noises[recording.noise], recording.snr_db, recording.seed + recording.snr_db
-            )
-        sha256 = write(HERE / recording.file, sound)
-        return row(recording, len(speech) / RATE_HZ, sha256)
+    def one(recording: Recording) -> tuple[int, str]:
+        speech = say(recording)
+        path = HERE / recording.file
+        if kept and path.is_file():
+            return len(speech), hashlib.sha256(path.read_bytes()).hexdigest()
+        return len(speech), write(path, record(speech, recording.seed))
 
     with ThreadPoolExecutor(max_workers=2) as pool:
-        return list(pool.map(one, recordings))
+        made = dict(zip(files, pool.map(one, files.values()), strict=True))
+    return [
+        row(recording, made[recording.file][0] / RATE_HZ, made[recording.file][1])
+        for recording in recordings
+    ]
 
 
 def main(arguments: Sequence[str] | None = None) -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else None)
     parser.add_argument("--plan", action="store_true", help="say what would be made, make nothing")
+    parser.add_argument("--missing", action="store_true", help="leave files that are there")
     options = parser.parse_args(arguments)
     recordings = plan()
     if options.plan:
         for recording in recordings:
             print(recording.file, recording.spoken.form, repr(recording.spoken.text), sep="  ")
         return
-    for folder in ("readings", "responses", "commands", "nothing", "noise", "espeak"):
-        shutil.rmtree(HERE / folder, ignore_errors=True)
-    rows = make(recordings)
+    if not options.missing:
+        for folder in {recording.file.split("/")[0] for recording in recordings}:
+            shutil.rmtree(HERE / folder, ignore_errors=True)
+    rows = make(recordings, kept=options.missing)
     with (HERE / "manifest.csv").open("w", encoding="utf-8", newline="") as file:
-        writer = csv.DictWriter(file, (*COLUMNS, "tts_text"), lineterminator="\n")
+        writer = csv.DictWriter(file, HEADER, lineterminator="\n")
         writer.writeheader()
         writer.writerows(rows)
-    size = sum(path.stat().st_size for path in HERE.rglob("*.flac"))
+    sounds = [path for path in HERE.rglob("*") if path.suffix in {".flac", ".ogg"}]
+    size = sum(path.stat().st_size for path in sounds)
     print(f"{len(rows)} recordings, {size / 1e6:.1f} MB with the demo")
 
 

@@ -38,7 +38,9 @@ def evaluate(*arguments: str) -> Result:
 @pytest.mark.speech
 def test_json_has_a_line_a_recording_and_a_line_a_criterion(tmp_path: Path) -> None:
     manifest = small_manifest(tmp_path)
-    result = evaluate(str(manifest), "--engine", "pocketsphinx", "--workers", "1", "--json")
+    result = evaluate(
+        str(manifest), "--engine", "pocketsphinx", "--workers", "1", "--hours", "0.001", "--json"
+    )
     assert result.exit_code == 0
     lines = [json.loads(line) for line in result.stdout.splitlines()]
     heard = [line for line in lines if "recording" in line]
@@ -56,7 +58,7 @@ def test_two_processes_find_what_one_finds(tmp_path: Path) -> None:
     manifest = small_manifest(tmp_path)
 
     def found(workers: str) -> list[tuple[str, list[str], str]]:
-        options = ("--engine", "pocketsphinx", "--workers", workers, "--json")
+        options = ("--engine", "pocketsphinx", "--workers", workers, "--hours", "0", "--json")
         lines = map(json.loads, evaluate(str(manifest), *options).stdout.splitlines())
         return [
             (one["recording"], one["heard"], one["result"]) for one in lines if "recording" in one
@@ -68,7 +70,7 @@ def test_two_processes_find_what_one_finds(tmp_path: Path) -> None:
 @pytest.mark.speech
 def test_the_heading_says_synthetic_speech(tmp_path: Path) -> None:
     manifest = small_manifest(tmp_path)
-    result = evaluate(str(manifest), "--engine", "pocketsphinx", "--workers", "1")
+    result = evaluate(str(manifest), "--engine", "pocketsphinx", "--workers", "1", "--hours", "0")
     assert result.exit_code == 0
     assert "4 recordings, synthetic speech" in result.stdout
     assert "95 % interval" in result.stdout
@@ -92,3 +94,35 @@ def test_no_manifest(tmp_path: Path) -> None:
     result = evaluate(str(tmp_path / "manifest.csv"))
     assert result.exit_code == 2
     assert "cannot be read" in result.stderr
+
+
+@pytest.mark.speech
+def test_noise_page_and_comparison(tmp_path: Path) -> None:
+    manifest, page, run = small_manifest(tmp_path), tmp_path / "page.html", tmp_path / "run.json"
+    options = ("--engine", "pocketsphinx", "--workers", "1", "--hours", "0")
+    noise = ("--noise", "pink", "--snr", "20")
+    first = evaluate(str(manifest), *options, *noise, "--save", str(run))
+    assert first.exit_code == 0, first.output
+    assert "8 recordings" in first.stdout
+    # flite rms is a voice that weights were set with: it is shown, and does not score
+    assert "0 of 8 recordings score" in first.stdout
+    second = evaluate(str(manifest), *options, *noise, "--compare", str(run), "--html", str(page))
+    assert second.exit_code == 0, second.output
+    assert "Against the run that was kept" in second.stdout
+    assert page.read_text(encoding="utf-8").count("<svg") == 2
+
+
+@pytest.mark.parametrize(
+    ("options", "names"),
+    [
+        (("--noise", "pink,song"), "babble"),
+        (("--snr", "loud"), "20,15,10"),
+        (("--snr", "99"), "decibels"),
+        (("--training-voice", "flite kal"), "flite rms"),
+        (("--compare", "absent.json"), "--save"),
+    ],
+)
+def test_options_that_cannot_be(tmp_path: Path, options: tuple[str, ...], names: str) -> None:
+    result = evaluate(str(small_manifest(tmp_path)), *options)
+    assert result.exit_code == 2
+    assert names in result.stderr

@@ -10,7 +10,7 @@ import soundfile
 from voiceflow.audio.frames import RATE_HZ
 from voiceflow.checks.loader import load_check
 from voiceflow.checks.shipped import find_check
-from voiceflow.evaluation.manifest import CLEAN, MAIN, Row, load_manifest
+from voiceflow.evaluation.manifest import CLEAN, MAIN, Role, Row, load_manifest
 from voiceflow.evaluation.metrics import Result, Tally, is_same
 from voiceflow.evaluation.run import EngineChoice, evaluate, verify
 from voiceflow.grammar.item_grammar import ItemGrammar, compile_item
@@ -35,7 +35,8 @@ def test_recordings_and_items_are_those_of_the_manifest() -> None:
 def test_no_recording_without_a_row() -> None:
     named = {row.path for row in ROWS}
     demo = FOLDER / "demo"
-    found = {path for path in FOLDER.rglob("*.flac") if demo not in path.parents}
+    sounds = [path for path in FOLDER.rglob("*") if path.suffix in {".flac", ".ogg"}]
+    found = {path for path in sounds if demo not in path.parents}
     assert found == named
 
 
@@ -54,6 +55,38 @@ def test_the_set_is_as_large_as_the_figures_say() -> None:
     assert {row.voice for row in ROWS if row.part == MAIN} == VOICES
     assert all(row.condition == CLEAN for row in ROWS if row.part == MAIN)
     assert len([row for row in ROWS if row.part == "noise"]) >= 40
+
+
+def test_other_talk_is_as_large_as_the_figures_say() -> None:
+    other = [row for row in ROWS if row.part == "other talk"]
+    score = [row for row in other if row.role is Role.SCORE]
+    assert len(score) >= 600
+    assert {row.form for row in score} == {"sentence", "chatter", "prompt", "other item", "sound"}
+    assert all(row.kind == "none" for row in other)
+    # nearly every text is said once: the rows are not the same thing over and over
+    assert len({row.text for row in score if row.form != "sound"}) >= 540
+
+
+def test_no_voice_and_no_text_of_other_talk_both_trains_and_scores() -> None:
+    for part in (ROWS, [row for row in ROWS if row.part == "other talk"]):
+        by_role = {role: {row.voice for row in part if row.role is role} for role in Role}
+        assert all(by_role.values())
+        assert not by_role[Role.TRAIN] & by_role[Role.SCORE]
+    texts = {
+        role: {
+            row.text
+            for row in ROWS
+            if row.form != "sound" and row.role is role and row.part == "other talk"
+        }
+        for role in Role
+    }
+    assert not texts[Role.TRAIN] & texts[Role.SCORE]
+
+
+def test_noise_is_mixed_in_and_not_stored() -> None:
+    noisy = [row for row in ROWS if row.condition != CLEAN]
+    assert noisy
+    assert all(row.mixed for row in noisy)
 
 
 def test_every_standing_command_is_said() -> None:
@@ -92,7 +125,7 @@ def test_readings_are_said_in_every_form() -> None:
 
 def test_how_made_and_licence_are_stated() -> None:
     for row in ROWS:
-        assert row.how_made.startswith("synthetic speech: ")
+        assert row.how_made.startswith(("synthetic speech: ", "synthetic sound, no speech: "))
         assert "MIT" in row.licence
 
 
@@ -119,7 +152,8 @@ def test_each_text_means_at_its_item_what_the_manifest_says() -> None:
 def test_speech_lies_within_each_recording() -> None:
     for row in ROWS:
         info = soundfile.info(row.path)
-        assert (info.samplerate, info.channels, info.subtype) == (RATE_HZ, 1, "PCM_16")
+        assert (info.samplerate, info.channels) == (RATE_HZ, 1)
+        assert info.subtype == ("OPUS" if row.part == "other talk" else "PCM_16")
         # 0.8 s of silence after the speech: longer than any endpointer waits
         assert row.speech_start_s < row.speech_end_s <= info.duration - 0.7
 

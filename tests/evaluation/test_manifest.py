@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from voiceflow.errors import ManifestError
-from voiceflow.evaluation.manifest import COLUMNS, digest, load_manifest
+from voiceflow.evaluation.manifest import COLUMNS, OPTIONAL, Role, digest, load_manifest
 from voiceflow.grammar.meaning import Command, NoMatch, Reading, Response, ResponseState
 from voiceflow.phraseology.commands import CommandName
 
@@ -124,3 +124,40 @@ def test_digest_of_a_published_example(tmp_path: Path) -> None:
     path = tmp_path / "abc"
     path.write_bytes(b"abc")
     assert digest(path) == "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
+
+
+def test_one_file_in_several_noises_and_who_may_score(tmp_path: Path) -> None:
+    columns = (*COLUMNS, *OPTIONAL)
+    (tmp_path / "a.flac").write_bytes(b"sound")
+    path = tmp_path / "manifest.csv"
+    good = {**GOOD, "file": "a.flac"}
+    mixed = {**good, "noise": "pink", "snr_db": "15", "mixed": "yes"}
+    changes = (
+        good,
+        mixed,
+        {**mixed, "snr_db": "10", "role": "train"},
+        {**mixed, "snr_db": "5", "role": "judge"},
+        {**mixed, "noise": "song"},
+        {**good, "mixed": "maybe"},
+        mixed,
+    )
+    with path.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.DictWriter(file, columns, restval="")
+        writer.writeheader()
+        writer.writerows(changes)
+    with pytest.raises(ManifestError) as caught:
+        load_manifest(path)
+    found = [(problem.line, problem.rule) for problem in caught.value.problems]
+    assert found == [
+        (5, "manifest-role"),
+        (6, "manifest-mixed"),
+        (7, "manifest-mixed"),
+        (8, "manifest-file"),
+    ]
+    with path.open("w", encoding="utf-8", newline="") as file:
+        writer = csv.DictWriter(file, columns, restval="")
+        writer.writeheader()
+        writer.writerows(changes[:3])
+    rows = load_manifest(path)
+    assert [row.key for row in rows] == ["a.flac", "a.flac + pink 15 dB", "a.flac + pink 10 dB"]
+    assert [row.role for row in rows] == [Role.SCORE, Role.SCORE, Role.TRAIN]

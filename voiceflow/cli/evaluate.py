@@ -3,6 +3,7 @@
 import json
 import os
 from collections.abc import Callable, Iterable, Sequence
+from dataclasses import asdict
 from pathlib import Path
 
 import click
@@ -11,14 +12,51 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 from rich.table import Table
 
 from voiceflow.errors import UsageError
+from voiceflow.evaluation import comparison
+from voiceflow.evaluation.comparison import Change
 from voiceflow.evaluation.criteria import Criterion, is_main, judge_hearing, judge_speed
 from voiceflow.evaluation.manifest import Row, load_manifest
 from voiceflow.evaluation.metrics import Interval, Result, Spread, Tally
-from voiceflow.evaluation.run import EngineChoice, Outcome, evaluate, verify
+from voiceflow.evaluation.noise import Noise
+from voiceflow.evaluation.page import require, write
+from voiceflow.evaluation.run import EngineChoice, Outcome, evaluate, verify, with_noise
+from voiceflow.evaluation.scoring import (
+    scoring,
+    shortened,
+    thinned,
+    training_voices,
+    with_training_voices,
+)
 from voiceflow.evaluation.speed import Speed, measure
+from voiceflow.evaluation.tables import Lines, change_lines, tables, unattended_lines
+from voiceflow.evaluation.unattended import Unattended, listen
 
 #: Characters a line where there is no terminal whose width one could ask.
 _FILE_WIDTH = 132
+
+
+def _list_of(what: str, known: Sequence[Noise]) -> Callable[..., tuple[Noise, ...]]:
+    def read(context: click.Context, option: click.Parameter, text: str) -> tuple[Noise, ...]:
+        names = list(dict.fromkeys(name.strip() for name in text.split(",") if name.strip()))
+        for name in names:
+            if name not in set(known):
+                message = f"there is no {what} {name!r}. Choose from {', '.join(known)}."
+                raise click.BadParameter(message, context, option)
+        return tuple(Noise(name) for name in names)
+
+    return read
+
+
+def _numbers(context: click.Context, option: click.Parameter, text: str) -> tuple[float, ...]:
+    try:
+        numbers = tuple(dict.fromkeys(float(one) for one in text.split(",")))
+    except ValueError:
+        message = f"{text!r} is not a list of numbers. Write, for example, 20,15,10."
+        raise click.BadParameter(message, context, option) from None
+    if not all(-60 <= one <= 60 for one in numbers):
+        message = "a ratio lies between -60 and 60 decibels."
+        raise click.BadParameter(message, context, option)
+    return numbers
 
 
 @click.command("evaluate")
@@ -50,6 +88,69 @@ _FILE_WIDTH = 132
     help="Also run CHECK on RECORDING and measure memory and time to the first word "
     "(default: the demo recording beside the manifest, if it is there).",
 )
+@click.option(
+    "--whole",
+    is_flag=True,
+    help='Hear all of the part "other talk"; else every third row of it.',
+)
+@click.option(
+    "--every",
+    type=click.IntRange(min=1),
+    default=1,
+    metavar="N",
+    help="Hear only every Nth recording of each voice and part, to save time.",
+)
+@click.option(
+    "--noise",
+    "noises",
+    callback=_list_of("noise", tuple(Noise)),
+    default="",
+    metavar="KIND,...",
+    help="Hear the clean recordings again in noise mixed in now: pink, brown, babble.",
+)
+@click.option(
+    "--snr",
+    "snrs_db",
+    callback=_numbers,
+    default="20,15,10",
+    show_default=True,
+    metavar="DB,...",
+    help="Ratios of speech over that noise, decibels.",
+)
+@click.option(
+    "--hours",
+    type=click.FloatRange(min=0, max=100),
+    default=0.05,
+    show_default=True,
+    help="How long to listen to the noise, breath and clicks of a cockpit where nobody speaks.",
+)
+@click.option(
+    "--training-voice",
+    "trained",
+    multiple=True,
+    metavar="VOICE",
+    help="A voice that weights or thresholds were set with, besides those that the manifest "
+    "names: it does not score. May be given several times.",
+)
+@click.option(
+    "--html",
+    "page",
+    type=click.Path(path_type=Path, dir_okay=False),
+    default=None,
+    help="Write tables and curves to this page (needs the extra voiceflow[pictures]).",
+)
+@click.option(
+    "--save",
+    type=click.Path(path_type=Path, dir_okay=False),
+    default=None,
+    help="Keep the run in this file, to compare another with it.",
+)
+@click.option(
+    "--compare",
+    type=click.Path(path_type=Path, dir_okay=False),
+    default=None,
+    help="Say how this run differs from one that was kept, and whether chance explains it.",
+)
 @click.option("--json", "as_json", is_flag=True, help="One JSON object a line.")
 def command(
     manifest: Path,
@@ -58,35 +159,106 @@ def command(
     voice: str | None,
     workers: int,
     run_on: tuple[str, Path] | None,
+    whole: bool,
+    every: int,
+    noises: tuple[Noise, ...],
+    snrs_db: tuple[float, ...],
+    hours: float,
+    trained: tuple[str, ...],
+    page: Path | None,
+    save: Path | None,
+    compare: Path | None,
     as_json: bool,
 ) -> None:
     r"""Hear every recording of a MANIFEST and print how many came out right.
 
     A manifest is a CSV file that says of each recording what was said and what it
-    means. Every figure stands with its 95 % interval. Figures from synthetic speech
+    means. Every figure stands with its 95 % interval. The criteria are about the main
+    part of the set; the tables after them about voices that no weight or threshold was
+    set with. Figures from synthetic speech
     show that the program works; they do not tell how well a person is heard.
 
     \b
     Example:
       voiceflow evaluate audio_fixtures/manifest.csv
+      voiceflow evaluate audio_fixtures/manifest.csv --noise pink,babble --snr 15 --html page.html
     """
+    earlier = comparison.load(compare) if compare else None
+    if page is not None:
+        require()
     rows = load_manifest(manifest)
     verify(rows, manifest)
+    _see_voices(rows, trained)
+    rows = with_training_voices(rows, trained)
     if voice is not None:
         rows = _of_voice(rows, voice)
+    rows = thinned(rows if whole else shortened(rows), every)
+    rows = _once(rows + with_noise(rows, noises, snrs_db))
     choice = EngineChoice(name=engine, model=model)
     with _bar(len(rows), shown=not as_json) as advance:
         outcomes = evaluate(rows, choice, workers=workers, on_done=advance)
+    unattended = listen(hours, choice, workers=workers) if hours else None
     speed = _speed(manifest, choice, run_on)
+    if save is not None:
+        comparison.save(save, outcomes)
+    changes = () if earlier is None else comparison.compare(earlier, comparison.keep(outcomes))
     criteria = judge_hearing(outcomes) + (judge_speed(speed) if speed else ())
     if as_json:
-        for line in _json_lines(outcomes, criteria):
+        for line in _json_lines(outcomes, criteria, unattended, changes):
             click.echo(line)
+    scored = scoring(outcomes)
+    shown = tables(scored)
+    if unattended is not None:
+        shown[_unattended_title(unattended)] = unattended_lines(unattended)
+    if earlier is not None:
+        shown["Against the run that was kept (all voices)"] = change_lines(changes)
+    if page is not None:
+        write(page, scored, speech=_speech(outcomes), notes=_notes(outcomes, scored), tables=shown)
+    if as_json:
         return
     console = Console()
     if not console.is_terminal:
         console = Console(width=_FILE_WIDTH)
     _print(console, outcomes, criteria, speed)
+    for note in _notes(outcomes, scored):
+        console.print(f"\n{note}", highlight=False)
+    for title, lines in shown.items():
+        console.print(_lines_table(title, lines))
+
+
+def _once(rows: Sequence[Row]) -> tuple[Row, ...]:
+    """Leave out what a manifest already has in the noise that was asked for."""
+    return tuple({row.key: row for row in reversed(rows)}.values())[::-1]
+
+
+def _see_voices(rows: Sequence[Row], voices: Sequence[str]) -> None:
+    for voice in voices:
+        _of_voice(rows, voice)
+
+
+def _unattended_title(heard: Unattended) -> str:
+    return f"A cockpit where nobody speaks, synthesised, {heard.seconds / 60:.1f} minutes"
+
+
+def _notes(outcomes: Sequence[Outcome], scored: Sequence[Outcome]) -> tuple[str, ...]:
+    trained = sorted(training_voices(outcome.row for outcome in outcomes))
+    voices = ", ".join(sorted({outcome.row.voice for outcome in scored})) or "none"
+    left_out = f"Used for training, so left out here: {', '.join(trained)}. " if trained else ""
+    return (
+        (
+            f"{len(scored)} of {len(outcomes)} recordings score, {_speech(outcomes)}. "
+            f"{left_out}Voices that score: {voices}."
+        ),
+    )
+
+
+def _lines_table(title: str, lines: Lines) -> Table:
+    table = Table(title=title, title_justify="left")
+    for number, name in enumerate(lines[0]):
+        table.add_column(name, justify="right" if number else "left")
+    for line in lines[1:]:
+        table.add_row(*line)
+    return table
 
 
 def _of_voice(rows: Sequence[Row], voice: str) -> tuple[Row, ...]:
@@ -306,12 +478,18 @@ def _criteria_table(criteria: Sequence[Criterion], speech: str) -> Table:
 # --- JSON --------------------------------------------------------------------------------
 
 
-def _json_lines(outcomes: Sequence[Outcome], criteria: Sequence[Criterion]) -> Iterable[str]:
+def _json_lines(
+    outcomes: Sequence[Outcome],
+    criteria: Sequence[Criterion],
+    unattended: Unattended | None,
+    changes: Sequence[Change],
+) -> Iterable[str]:
     for outcome in outcomes:
         yield json.dumps(
             {
-                "recording": outcome.row.file,
+                "recording": outcome.row.key,
                 "part": outcome.row.part,
+                "role": outcome.row.role,
                 "check": outcome.row.check,
                 "item": outcome.row.item,
                 "kind": outcome.row.kind,
@@ -322,6 +500,7 @@ def _json_lines(outcomes: Sequence[Outcome], criteria: Sequence[Criterion]) -> I
                 "text": outcome.row.text,
                 "heard": list(outcome.heard),
                 "decisions": list(outcome.decisions),
+                "confidences": list(outcome.confidences),
                 "result": outcome.result,
                 "said_aloud": outcome.said_aloud,
                 "delay_s": outcome.delay_s,
@@ -342,3 +521,11 @@ def _json_lines(outcomes: Sequence[Outcome], criteria: Sequence[Criterion]) -> I
             },
             ensure_ascii=False,
         )
+    if unattended is not None:
+        taken = [
+            {"minute": one.minute, "item": one.item, "heard": one.text, "decision": one.decision}
+            for one in unattended.taken
+        ]
+        yield json.dumps({"unattended_s": unattended.seconds, "taken": taken}, ensure_ascii=False)
+    for change in changes:
+        yield json.dumps({"compared": change.group, **asdict(change)}, ensure_ascii=False)

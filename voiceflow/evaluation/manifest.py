@@ -9,12 +9,14 @@ import hashlib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
+from enum import StrEnum
 from pathlib import Path
 
 from typing_extensions import override
 
 from voiceflow.checks.problem import Problem
 from voiceflow.errors import ManifestError
+from voiceflow.evaluation.noise import Noise
 from voiceflow.grammar.meaning import (
     Command,
     Meaning,
@@ -25,7 +27,7 @@ from voiceflow.grammar.meaning import (
 )
 from voiceflow.phraseology.commands import CommandName
 
-#: Columns that a manifest must have; more may follow.
+#: Columns that a manifest must have; those of OPTIONAL and others may follow.
 COLUMNS = (
     "file",
     "part",
@@ -49,10 +51,22 @@ COLUMNS = (
     "sha256",
 )
 
+#: ``role``: what the row may be used for ("train", or "score", which is meant if it is
+#: empty). ``mixed``: "yes" if the noise is not in the file but put over it when measured.
+OPTIONAL = ("role", "mixed")
+MIXED = "yes"
+
 KINDS = ("response", "reading", "command", "none")
 CLEAN = "clean"
 #: The part of a set that the criteria are about; other parts are shown, not judged.
 MAIN = "main"
+
+
+class Role(StrEnum):
+    """What a recording may be used for: to set weights and thresholds, or to score them."""
+
+    TRAIN = "train"
+    SCORE = "score"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -77,6 +91,9 @@ class Row:
         licence: Its licence, plainly.
         sha256: Digest of the file's bytes, hexadecimal.
         line: Line in the manifest.
+        role: Whether it may score.
+        mixed: Whether the noise is put over it when it is measured.
+        talkers: Recordings that babble is made of, where it is mixed in.
     """
 
     path: Path
@@ -96,6 +113,14 @@ class Row:
     licence: str
     sha256: str
     line: int
+    role: Role = Role.SCORE
+    mixed: bool = False
+    talkers: tuple[Path, ...] = ()
+
+    @property
+    def key(self) -> str:
+        """What tells it from every other: its file, and the noise that is put over it."""
+        return f"{self.file} + {self.condition}" if self.mixed else self.file
 
     @property
     def kind(self) -> str:
@@ -114,7 +139,7 @@ class Row:
 
     @override
     def __str__(self) -> str:
-        return self.file
+        return self.key
 
 
 class _FieldError(Exception):
@@ -190,14 +215,26 @@ def load_manifest(path: Path) -> tuple[Row, ...]:
     for fields in reader:
         line = reader.line_num
         try:
-            row = _row(path, line, fields, seen)
+            row = _row(path, line, fields)
         except _FieldError as error:
             column = header.index(error.column) + 1
             problems.append(
                 _problem(path, line, column, f"manifest-{error.column}", error.what, error.remedy)
             )
             continue
-        seen[row.file] = line
+        if row.key in seen:
+            problems.append(
+                _problem(
+                    path,
+                    line,
+                    header.index("file") + 1,
+                    "manifest-file",
+                    f"{row.key} is already on line {seen[row.key]}",
+                    "Name each recording once in each noise.",
+                )
+            )
+            continue
+        seen[row.key] = line
         rows.append(row)
     if not rows and not problems:
         problems.append(
@@ -217,7 +254,7 @@ def _problem(path: Path, line: int, column: int, rule: str, what: str, remedy: s
     return Problem(path=path, line=line, column=column, rule=rule, what=what, remedy=remedy)
 
 
-def _row(manifest: Path, line: int, fields: dict[str, str | None], seen: Mapping[str, int]) -> Row:
+def _row(manifest: Path, line: int, fields: Mapping[str, str | None]) -> Row:
     def given(column: str) -> str:
         value = (fields.get(column) or "").strip()
         if not value:
@@ -234,10 +271,6 @@ def _row(manifest: Path, line: int, fields: dict[str, str | None], seen: Mapping
             ) from error
 
     file = given("file")
-    if file in seen:
-        raise _FieldError(
-            "file", f"{file} is already on line {seen[file]}", "Name each recording once."
-        )
     recording = manifest.parent / file
     if not recording.is_file():
         raise _FieldError("file", f"there is no recording {file}", "Make it, or remove the row.")
@@ -248,6 +281,14 @@ def _row(manifest: Path, line: int, fields: dict[str, str | None], seen: Mapping
         snr_db = None
     else:
         snr_db = number("snr_db", float)
+    role = (fields.get("role") or "").strip() or Role.SCORE
+    if role not in set(Role):
+        raise _FieldError("role", f"there is no role {role!r}", f"Write {' or '.join(Role)}.")
+    mixed = (fields.get("mixed") or "").strip()
+    if mixed not in {"", MIXED}:
+        raise _FieldError("mixed", f"mixed is {mixed!r}", f"Write {MIXED}, or nothing.")
+    if mixed and noise not in {Noise.PINK, Noise.BROWN}:
+        raise _FieldError("mixed", f"{noise} cannot be mixed in", "Write pink or brown as noise.")
     start_s = number("speech_start_s", float)
     end_s = number("speech_end_s", float)
     if end_s <= start_s:
@@ -272,10 +313,12 @@ def _row(manifest: Path, line: int, fields: dict[str, str | None], seen: Mapping
         licence=given("licence"),
         sha256=given("sha256"),
         line=line,
+        role=Role(role),
+        mixed=bool(mixed),
     )
 
 
-def _meaning(given: Callable[[str], str], fields: dict[str, str | None]) -> Meaning:
+def _meaning(given: Callable[[str], str], fields: Mapping[str, str | None]) -> Meaning:
     kind = given("kind")
     match kind:
         case "none":

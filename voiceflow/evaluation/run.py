@@ -11,7 +11,9 @@ from functools import cache
 from multiprocessing import get_context
 from pathlib import Path
 
-from voiceflow.audio.frames import RATE_HZ
+import numpy as np
+
+from voiceflow.audio.frames import RATE_HZ, Samples
 from voiceflow.audio.wav import read_recording
 from voiceflow.checks.loader import load_check
 from voiceflow.checks.model import Check, Item
@@ -22,9 +24,10 @@ from voiceflow.dialogue.events import Event, Heard, Spoken, Started, Utterance
 from voiceflow.dialogue.machine import begin, handle
 from voiceflow.dialogue.policy import Decision
 from voiceflow.dialogue.state import Phase, State
-from voiceflow.errors import ManifestError
-from voiceflow.evaluation.manifest import Row, digest
-from voiceflow.evaluation.metrics import Result, judge_recording, judge_utterance
+from voiceflow.errors import ManifestError, UsageError
+from voiceflow.evaluation.manifest import CLEAN, Role, Row, digest
+from voiceflow.evaluation.metrics import Result, is_same, judge_recording, judge_utterance
+from voiceflow.evaluation.noise import Noise, babble, coloured, mix, seed_of
 from voiceflow.grammar.item_grammar import ItemGrammar, compile_item
 from voiceflow.grammar.meaning import Command, Reading
 from voiceflow.languages.registry import language
@@ -58,6 +61,8 @@ class Outcome:
         engine: Engine that listened.
         heard: Words of each utterance found, in order.
         decisions: What was decided on each.
+        confidences: The confidence of each, 0 to 1.
+        meant: Of each, whether its meaning is the very one of the row.
         said_aloud: For a wrong reading that was taken or put as a question: whether
             the dialogue says that very value no later than it records it. None for
             everything else.
@@ -72,6 +77,8 @@ class Outcome:
     engine: str
     heard: tuple[str, ...]
     decisions: tuple[Decision, ...]
+    confidences: tuple[float, ...]
+    meant: tuple[bool, ...]
     said_aloud: bool | None
     delay_s: float | None
     decode_s: float
@@ -149,7 +156,7 @@ def evaluate(
     done: dict[str, Outcome] = {}
 
     def take(outcomes: Iterable[Outcome]) -> None:
-        done.update({outcome.row.file: outcome for outcome in outcomes})
+        done.update({outcome.row.key: outcome for outcome in outcomes})
         if on_done is not None:
             on_done(len(done))
 
@@ -162,7 +169,7 @@ def evaluate(
             waiting = [pool.submit(hear_batch, batch, engine) for batch in work]
             for future in as_completed(waiting):
                 take(future.result())
-    return tuple(done[row.file] for row in rows)
+    return tuple(done[row.key] for row in rows)
 
 
 def hear_batch(rows: Sequence[Row], engine: EngineChoice) -> tuple[Outcome, ...]:
@@ -174,7 +181,7 @@ def hear_batch(rows: Sequence[Row], engine: EngineChoice) -> tuple[Outcome, ...]
         for row in rows:
             check = _check(row.check)
             item = check.item(row.item)
-            samples = read_recording(row.path)
+            samples = sound_of(row)
             found = hear(
                 samples,
                 item=item,
@@ -188,6 +195,63 @@ def hear_batch(rows: Sequence[Row], engine: EngineChoice) -> tuple[Outcome, ...]
     finally:
         recogniser.close()
     return tuple(outcomes)
+
+
+#: The form of rows in which nobody speaks.
+SOUND = "sound"
+#: How many people talk in babble.
+TALKERS = 6
+
+
+def with_noise(
+    rows: Sequence[Row], noises: Iterable[Noise], snrs_db: Iterable[float]
+) -> tuple[Row, ...]:
+    """Give every clean row that may score anew in every noise at every ratio.
+
+    Babble is made of clean rows that other voices speak, chosen by the
+    row's name: the same rows give the same sound.
+
+    Raises:
+        UsageError: If babble is asked for and there is nobody else to talk.
+    """
+    clean = [row for row in rows if row.condition == CLEAN]
+    ratios = tuple(snrs_db)
+    noisy = []
+    for noise in noises:
+        for row in (row for row in clean if row.role is Role.SCORE):
+            talkers = _talkers(row, clean) if noise is Noise.BABBLE else ()
+            noisy += [
+                replace(row, noise=noise, snr_db=snr_db, mixed=True, talkers=talkers, part="noise")
+                for snr_db in ratios
+            ]
+    return tuple(noisy)
+
+
+def _talkers(row: Row, rows: Sequence[Row]) -> tuple[Path, ...]:
+    others = [one.path for one in rows if one.voice != row.voice and one.form != SOUND]
+    if len(others) < TALKERS:
+        what = f"babble over {row.voice} needs {TALKERS} recordings of other voices"
+        raise UsageError(what, "Leave babble or --voice out.")
+    dice = np.random.default_rng(seed_of(row.file, Noise.BABBLE))
+    return tuple(others[int(one)] for one in dice.choice(len(others), TALKERS, replace=False))
+
+
+def sound_of(row: Row) -> Samples:
+    """Read a recording and put its noise over it, if it is one to be mixed.
+
+    Raises:
+        AudioFileError: If it cannot be read.
+    """
+    samples = read_recording(row.path)
+    if not row.mixed or row.snr_db is None:
+        return samples
+    dice = np.random.default_rng(seed_of(row.key))
+    noise = Noise(row.noise)
+    if noise is Noise.BABBLE:
+        over = babble([read_recording(path) for path in row.talkers], len(samples), dice)
+    else:
+        over = coloured(noise, len(samples), dice)
+    return mix(samples, (row.speech_start_s, row.speech_end_s), over, row.snr_db)
 
 
 def _outcome(
@@ -212,6 +276,8 @@ def _outcome(
         engine=engine,
         heard=tuple(hearing.utterance.text for hearing in found),
         decisions=tuple(hearing.decision for hearing in found),
+        confidences=tuple(hearing.utterance.confidence for hearing in found),
+        meant=tuple(is_same(row.meaning, hearing.utterance.meaning) for hearing in found),
         said_aloud=said,
         delay_s=found[-1].decided_s - row.speech_end_s if found else None,
         decode_s=sum(hearing.decode_s for hearing in found),
