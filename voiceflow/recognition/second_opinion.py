@@ -19,7 +19,6 @@ from voiceflow.settings import PolicySettings
 from voiceflow.understanding.hypothesis import Hypothesis
 from voiceflow.understanding.interpret import interpret
 
-
 #: Both must be as sure as this. Adapted to the speaker, right answers are surer than those
 #: of a stranger: of 171 right ones among three people's spliced digits (development
 #: recordings) 167 passed, of 9 wrong ones 1 did; without it 168 and 3.
@@ -60,6 +59,11 @@ class SecondOpinionRecogniser:
         """Give both a frame."""
         self._first.feed(frame)
         self._second.feed(frame)
+
+    def hear_silence(self, frame: Frame) -> None:
+        """Give both a frame in which nobody speaks."""
+        self._first.hear_silence(frame)
+        self._second.hear_silence(frame)
 
     def partial(self) -> tuple[str, ...]:
         """Give the words so far, by the first."""

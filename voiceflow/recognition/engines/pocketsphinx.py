@@ -171,6 +171,10 @@ class PocketSphinxRecogniser:
         self._decoder.process_raw(frame.samples.tobytes())
         self._decode_s += process_time() - began
 
+    def hear_silence(self, frame: Frame) -> None:
+        """Learn nothing from it."""
+        del frame
+
     def partial(self) -> tuple[str, ...]:
         """Give the words so far."""
         if not self._in_utterance:
