@@ -38,7 +38,8 @@ def decide(utterance: Utterance, item: Item, settings: PolicySettings) -> Decisi
         IGNORE for sound without words and for words that the engine itself does
         not believe; ASK_AGAIN for words that mean nothing, or two things, here;
         CONFIRM for a critical item, a reading not within limits, a response that
-        says something is wrong, and middling confidence; else ACCEPT.
+        says something is wrong, a correction with two answers, and middling
+        confidence; else ACCEPT.
     """
     meaning = utterance.meaning
     confidence = utterance.confidence
@@ -56,11 +57,16 @@ def decide(utterance: Utterance, item: Item, settings: PolicySettings) -> Decisi
             # those that do (unable, abandon) are confirmed by the dialogue itself
             return Decision.ASK_AGAIN if doubtful else Decision.ACCEPT
         case Correction():
-            return Decision.CONFIRM if doubtful else Decision.ACCEPT
+            answers = (*meaning.this, *meaning.previous)
+            if any(isinstance(one, Reading) for one in answers):
+                doubtful = confidence < settings.accept_reading
+            sure = not doubtful and len(meaning.this) <= 1 and len(meaning.previous) <= 1
+            return Decision.ACCEPT if sure else Decision.CONFIRM
         case Reading():
             if item.reading is None:
                 return Decision.ASK_AGAIN
             verdict = judge(meaning.value, item.reading.limit)
+            doubtful = confidence < settings.accept_reading
             sure = not doubtful and not item.critical and verdict is Verdict.WITHIN
             return Decision.ACCEPT if sure else Decision.CONFIRM
         case Response():

@@ -132,9 +132,9 @@ def _adapted(language: Language, name: str, model: Path | None, profile: str) ->
 
 def _pocketsphinx(language: Language, sentence: str) -> Engine:
     def load() -> Recogniser:
-        from voiceflow.recognition.engines.pocketsphinx import PocketSphinxRecogniser
+        from voiceflow.recognition.two_front_ends import TwoFrontEnds
 
-        return PocketSphinxRecogniser(language)
+        return TwoFrontEnds(language)
 
     return Engine(name=POCKETSPHINX, sentence=sentence, load=load)
 
@@ -164,6 +164,10 @@ class LateRecogniser:
     def feed(self, frame: Frame) -> None:
         """Take one frame of an utterance."""
         self._recogniser.feed(frame)
+
+    def hear_silence(self, frame: Frame) -> None:
+        """Take one frame in which nobody speaks; the model is loaded for it."""
+        self._recogniser.hear_silence(frame)
 
     def partial(self) -> tuple[str, ...]:
         """Give the words so far."""
