@@ -940,6 +940,34 @@ def test_misuse_of_the_inner_parts_is_refused() -> None:
         spoken_value(make_item(), Decimal(1))
 
 
+@pytest.mark.parametrize(
+    "aside",
+    [
+        (CommandName.STAND_BY, CommandName.CONTINUE),
+        (CommandName.LEAVE_FOR_LATER,),
+    ],
+)
+def test_an_exceeded_time_stays_exceeded(aside: tuple[CommandName, ...]) -> None:
+    talk = started(LAMP)
+    talk.wait()
+    for name in aside:
+        talk.say(name)
+    talk.say(expected("out"))
+    assert talk.state.outcomes[0].state is ItemState.LATE
+    assert talk.state.ending is not None
+    assert talk.state.ending.kind is EndingKind.COMPLETE_EXCEPT
+
+
+def test_an_exceeded_time_stays_exceeded_after_going_back() -> None:
+    talk = started(make_item(), LAMP)
+    talk.say(expected())
+    talk.wait()
+    talk.say(CommandName.GO_BACK)
+    talk.say(expected())
+    talk.say(expected("out"))
+    assert talk.state.outcomes[-1].state is ItemState.LATE
+
+
 def test_a_reading_is_taken_unasked_only_with_more_confidence_than_a_response() -> None:
     response = started()
     response.say(expected(), confidence=0.75)

@@ -108,3 +108,70 @@ def test_a_device_that_fails_is_told_once(pieces: int) -> None:
     assert voice.take_fault() is None
     assert len(gone.calls) == 1
     assert len(there.calls) == pieces
+
+
+def test_what_nobody_can_hear_any_more_ends_at_once_and_is_not_completed() -> None:
+    voice = Timeline(BeepingSynthesiser(), VoiceSettings(), (_Gone(),))
+    voice.say("a piece of some length", slower=False, now_s=1.0)
+    voice.say("and one more", slower=False, now_s=1.0)
+    assert voice.next_end_s == 1.0
+    first, second = voice.take_ended(1.0), voice.take_ended(1.0)
+    assert first is not None
+    assert second is not None
+    assert (first.words, first.completed) == ("a piece of some length", False)
+    assert (second.words, second.completed) == ("and one more", False)
+    voice.say("later", slower=False, now_s=2.0)
+    later = voice.take_ended(2.0)
+    assert later is not None
+    assert not later.completed
+    assert voice.take_fault() == "speakers"
+    assert voice.take_fault() is None
+
+
+def test_what_one_device_still_plays_is_heard_to_its_end() -> None:
+    voice = Timeline(BeepingSynthesiser(), VoiceSettings(), (_Gone(), NotingSink()))
+    voice.say("three words long", slower=False, now_s=0.0)
+    assert voice.take_ended(0.2) is None
+    ended = voice.take_ended(0.3)
+    assert ended is not None
+    assert ended.completed
+
+
+def test_what_was_made_before_the_voice_failed_is_still_heard() -> None:
+    class Tiring(_Hoarse):
+        spoke = False
+
+        @override
+        def synthesise(self, words: str, rate_wpm: int) -> Samples:
+            if self.spoke:
+                return super().synthesise(words, rate_wpm)
+            self.spoke = True
+            return np.zeros(RATE_HZ, dtype=np.int16)
+
+    voice = Timeline(Tiring(), VoiceSettings(), (NotingSink(),))
+    for words in ("one", "two"):
+        voice.say(words, slower=False, now_s=0.0)
+    ended = [voice.take_ended(1.0), voice.take_ended(1.0)]
+    assert [one is not None and one.completed for one in ended] == [True, False]
+
+
+@pytest.mark.parametrize(
+    ("at_s", "completed"),
+    [(0.0, False), (0.59, False), (0.6, True), (0.99, True), (1.0, True), (1.2, True)],
+)
+def test_a_reply_on_the_last_word_does_not_cut_it_short(at_s: float, completed: bool) -> None:
+    voice = Timeline(NotingSynthesiser(), VoiceSettings(tail_s=0.4), (NotingSink(),))
+    voice.say("one second", slower=False, now_s=0.0)
+    voice.say("another", slower=False, now_s=0.0)
+    stopped = voice.stop(at_s)
+    if at_s >= 1.0:  # the first had ended; the second is what was being said
+        assert stopped[0].completed
+        assert [one.completed for one in stopped[1:]] == [False]
+    else:
+        assert [one.completed for one in stopped] == [completed, False]
+
+
+def test_a_short_piece_that_begins_this_very_moment_was_not_heard() -> None:
+    voice = Timeline(BeepingSynthesiser(), VoiceSettings(), (NotingSink(),))
+    voice.say("check", slower=False, now_s=1.0)
+    assert [one.completed for one in voice.stop(1.0)] == [False]

@@ -9,7 +9,7 @@ from voiceflow.dialogue.progress import ask, closing, restart
 from voiceflow.dialogue.state import Hold, HoldCause, Phase
 from voiceflow.dialogue.summaries import challenge, last_done
 from voiceflow.dialogue.turn import Turn
-from voiceflow.dialogue.waits import end_deadline
+from voiceflow.dialogue.waits import drop_deadline
 from voiceflow.phraseology.prompts import (
     Continuing,
     DeviceBack,
@@ -23,7 +23,7 @@ from voiceflow.phraseology.prompts import (
 def hold(turn: Turn, cause: HoldCause, prompt: Prompt) -> None:
     """Pause at the current item. A question that was open is put anew afterwards."""
     # the challenge is put anew after the pause, and its time begins anew
-    end_deadline(turn, turn.item)
+    drop_deadline(turn, turn.item)
     pause = Hold(item_id=turn.item.id, from_s=turn.at_s, cause=cause)
     turn.record(Record(hold=pause))
     turn.set(
@@ -100,6 +100,9 @@ def resume(turn: Turn) -> None:
 
 def resume_finished(turn: Turn) -> None:
     """The check had ended before its closing words were heard: say them."""
+    if turn.state.saying:
+        # the last readback may not have been heard either
+        turn.owe()
     turn.set(saying=0, person_speaking=False)
     turn.say(closing(turn))
     turn.finish()

@@ -152,18 +152,24 @@ def _heard(turn: Turn, event: Heard) -> None:
     elif isinstance(meaning, Correction):
         correct(turn, utterance, meaning, decision)
     else:
-        _answered(turn, utterance, meaning, decision)
+        _answered(turn, utterance, meaning, decision, was_cut=was_cut)
 
 
-def _answered(turn: Turn, utterance: Utterance, meant: Answer, decision: Decision) -> None:
-    """Take an answer; while a question is open, the same answer again confirms it."""
+def _answered(
+    turn: Turn, utterance: Utterance, meant: Answer, decision: Decision, *, was_cut: bool
+) -> None:
+    """Take an answer; while a question is open, the same answer again confirms it.
+
+    Not if it began over the question: then it may be the first answer said twice, or
+    the tool's own voice, and the question was not heard out.
+    """
     pending = turn.state.pending
     if pending is None:
         answer(turn, utterance, meant, decision)
     elif not (isinstance(pending, PendingAnswer) and pending.answer == meant):
         # two different answers to one challenge: neither is taken unasked
         answer(turn, utterance, meant, Decision.CONFIRM)
-    elif utterance.confidence < turn.state.settings.policy.accept:
+    elif was_cut or utterance.confidence < turn.state.settings.policy.accept:
         not_understood(turn, utterance)
     else:
         affirm(turn, pending)

@@ -6,7 +6,7 @@ from voiceflow.dialogue.actions import Record
 from voiceflow.dialogue.state import Ending, Phase
 from voiceflow.dialogue.summaries import challenge, finding, running_waits
 from voiceflow.dialogue.turn import Turn
-from voiceflow.dialogue.waits import end_deadline
+from voiceflow.dialogue.waits import drop_deadline
 from voiceflow.phraseology.prompts import (
     Closing,
     EndingKind,
@@ -95,7 +95,7 @@ def closing(turn: Turn) -> Closing:
 def leave(turn: Turn) -> None:
     """Leave the current item: it comes back at the end, once; left again, it stays open."""
     item = turn.item
-    end_deadline(turn, item)
+    drop_deadline(turn, item)
     if turn.state.reviewing_left:
         turn.set(pending=None, fresh=False)
         advance(turn, LeftForLater(challenge=item.challenge, comes_back=False))
@@ -130,7 +130,7 @@ def reopen(turn: Turn, item_id: str) -> None:
     state = turn.state
     current = state.item_id
     if current is not None:
-        end_deadline(turn, state.check.item(current))
+        drop_deadline(turn, state.check.item(current))
     answered = state.outcome(item_id)
     if answered is not None:
         withdraw(turn, item_id)

@@ -45,6 +45,21 @@ def end_deadline(turn: Turn, item: Item) -> None:
     )
 
 
+def drop_deadline(turn: Turn, item: Item) -> None:
+    """The item will be asked anew: its time begins anew, unless it is over already.
+
+    A time that was exceeded stays exceeded: neither a pause nor leaving the item nor
+    going back makes a late response timely.
+    """
+    turn.set(
+        waits=tuple(
+            wait
+            for wait in turn.state.waits
+            if not (wait.item_id == item.id and wait.is_deadline and wait.due_s >= turn.at_s)
+        )
+    )
+
+
 def is_late(state: State, item: Item, utterance: Utterance) -> bool:
     """Tell whether the response began after the item's deadline."""
     return any(

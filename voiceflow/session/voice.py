@@ -8,13 +8,16 @@ is said.
 
 from collections import deque
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Final, Protocol
 
 from voiceflow.audio.frames import RATE_HZ, Samples
 from voiceflow.dialogue.events import Spoken
 from voiceflow.errors import AudioDeviceError, SynthesisError
 from voiceflow.settings import VoiceSettings
 from voiceflow.synthesis.synthesiser import Synthesiser
+
+#: Ends are sums of lengths: equal ones differ in their last binary digit.
+_ROUNDING_S: Final = 1e-6
 
 
 class Sink(Protocol):
@@ -37,18 +40,20 @@ class Sink(Protocol):
 class _Piece:
     words: str
     samples: Samples | None
-    start_s: float
+    said_s: float  # it begins no earlier
 
     @property
-    def end_s(self) -> float:
-        return self.start_s + (0 if self.samples is None else len(self.samples)) / RATE_HZ
+    def length_s(self) -> float:
+        return 0.0 if self.samples is None else len(self.samples) / RATE_HZ
 
 
 class Timeline:
     """One mouth: pieces of speech one after the other on the run's clock.
 
-    A voice or a device that fails is not tried again, and the run goes on: what is
-    said then takes no time, and ``take_fault`` tells of it once.
+    A voice or a device that fails is not tried again, and the run goes on;
+    ``take_fault`` tells of it once. While one device is left, pieces are as long as
+    they are. When none is left, or no voice, a piece takes no time and is told as not
+    completed, because nobody heard it.
     """
 
     def __init__(
@@ -60,20 +65,24 @@ class Timeline:
         """Make a silent mouth.
 
         Args:
-            synthesiser: The voice; none: words take no time and make no sound.
-            settings: How fast it speaks.
+            synthesiser: The voice; none: words are only read, and take no time.
+            settings: How fast it speaks, and how much of it may be missed.
             sinks: Where the sound goes, each piece to all of them.
         """
         self._synthesiser = synthesiser
         self._settings = settings
         self._sinks = list(sinks)
-        self._pieces: deque[_Piece] = deque()
+        self._is_counted = not sinks  # nothing to be heard with, and so nothing to fail
+        self._is_lost = False  # the voice, or every sink
+        self._pieces: deque[_Piece] = deque()  # the first one has begun
+        self._start_s = 0.0  # of the first piece
+        self._is_heard = True  # the first piece
         self._faults: deque[str] = deque()
 
     @property
     def next_end_s(self) -> float | None:
         """When what is being said ends; None if nothing is."""
-        return self._pieces[0].end_s if self._pieces else None
+        return self._end_s if self._pieces else None
 
     def say(self, words: str, *, slower: bool, now_s: float) -> None:
         """Say words after what is being said.
@@ -83,40 +92,51 @@ class Timeline:
             slower: At the slower rate.
             now_s: The time, seconds since the run began.
         """
-        start_s = max(now_s, self._pieces[-1].end_s if self._pieces else now_s)
         samples = self._samples(words, slower=slower)
-        self._pieces.append(_Piece(words=words, samples=samples, start_s=start_s))
+        self._pieces.append(_Piece(words=words, samples=samples, said_s=now_s))
         if len(self._pieces) == 1:
-            self._begin(self._pieces[0])
+            self._begin(now_s)
 
     def stop(self, now_s: float) -> tuple[Spoken, ...]:
         """Be quiet: cut what is being said and drop what would have followed.
 
         Returns:
-            One event for each piece: completed only if it had ended by now.
+            One event for each piece. Completed are those that had ended by now, and the
+            one being said if no more of it was left than ``VoiceSettings.tail_s``; not
+            those that had not begun.
         """
-        spoken = tuple(
-            Spoken(at_s=now_s, words=piece.words, completed=piece.end_s <= now_s)
-            for piece in self._pieces
-        )
+        spoken: list[Spoken] = []
+        while (ended := self.take_ended(now_s)) is not None:
+            spoken.append(ended)
         if self._pieces:
+            nearly = self._is_heard and self._start_s < now_s
+            nearly = nearly and self._end_s - now_s <= self._settings.tail_s + _ROUNDING_S
+            spoken += (
+                Spoken(at_s=now_s, words=piece.words, completed=nearly and number == 0)
+                for number, piece in enumerate(self._pieces)
+            )
             self._pieces.clear()
-            for sink in self._sinks:
-                sink.cut(now_s)
-        return spoken
+        for sink in self._sinks if spoken else ():
+            sink.cut(now_s)
+        return tuple(spoken)
 
     def take_ended(self, now_s: float) -> Spoken | None:
         """Give the first piece that has ended and not been given yet, or none."""
-        if not self._pieces or self._pieces[0].end_s > now_s:
+        end_s = self.next_end_s
+        if end_s is None or end_s > now_s:
             return None
-        ended = self._pieces.popleft()
+        spoken = Spoken(at_s=now_s, words=self._pieces.popleft().words, completed=self._is_heard)
         if self._pieces:
-            self._begin(self._pieces[0])
-        return Spoken(at_s=now_s, words=ended.words, completed=True)
+            self._begin(end_s)
+        return spoken
 
     def take_fault(self) -> str | None:
         """Give the name of a voice or device that failed, once, or none."""
         return self._faults.popleft() if self._faults else None
+
+    @property
+    def _end_s(self) -> float:
+        return self._start_s + (self._pieces[0].length_s if self._is_heard else 0.0)
 
     def _samples(self, words: str, *, slower: bool) -> Samples | None:
         if self._synthesiser is None:
@@ -126,15 +146,27 @@ class Timeline:
             return self._synthesiser.synthesise(words, rate_wpm)
         except SynthesisError:
             self._synthesiser = None
+            self._is_lost = True
             self._faults.append("voice")
             return None
 
-    def _begin(self, piece: _Piece) -> None:
+    def _begin(self, from_s: float) -> None:
+        piece = self._pieces[0]
+        self._start_s = max(from_s, piece.said_s)
+        self._is_heard = self._play(piece)
+
+    def _play(self, piece: _Piece) -> bool:
+        """Give the sound to every sink; tell whether anybody could hear it."""
         if piece.samples is None:
-            return
+            return not self._is_lost
         for sink in tuple(self._sinks):
             try:
-                sink.play(piece.start_s, piece.samples)
+                sink.play(self._start_s, piece.samples)
             except AudioDeviceError as error:
                 self._sinks.remove(sink)
                 self._faults.append(error.device)
+        if not self._sinks and not self._is_counted:
+            self._synthesiser = None
+            self._is_lost = True
+            return False
+        return True
