@@ -13,14 +13,16 @@ FOLDER = Path(__file__).parents[2] / "audio_fixtures"
 SPOILT = {"item": "no-such-item", "sha256": "0" * 64}
 
 
-def small_manifest(folder: Path, change: dict[str, str] | None = None) -> Path:
+def small_manifest(
+    folder: Path, change: dict[str, str] | None = None, voice: str = "flite rms"
+) -> Path:
     """Write a manifest of one recording of each kind of the main part."""
     with (FOLDER / "manifest.csv").open(encoding="utf-8", newline="") as file:
         reader = csv.DictReader(file)
         columns = reader.fieldnames or []
         first: dict[str, dict[str, str]] = {}
         for row in reader:
-            if row["voice"] == "flite rms":
+            if row["voice"] == voice and row["part"] == "main":
                 first.setdefault(row["kind"], row)
     path = folder / "manifest.csv"
     with path.open("w", encoding="utf-8", newline="") as file:
@@ -98,14 +100,14 @@ def test_no_manifest(tmp_path: Path) -> None:
 
 @pytest.mark.speech
 def test_noise_page_and_comparison(tmp_path: Path) -> None:
-    manifest, page, run = small_manifest(tmp_path), tmp_path / "page.html", tmp_path / "run.json"
+    manifest = small_manifest(tmp_path, voice="flite awb")
+    page, run = tmp_path / "page.html", tmp_path / "run.json"
     options = ("--engine", "pocketsphinx", "--workers", "1", "--hours", "0")
     noise = ("--noise", "pink", "--snr", "20")
     first = evaluate(str(manifest), *options, *noise, "--save", str(run))
     assert first.exit_code == 0, first.output
     assert "8 recordings" in first.stdout
-    # flite rms is a voice that weights were set with: it is shown, and does not score
-    assert "0 of 8 recordings score" in first.stdout
+    assert "8 of 8 recordings score" in first.stdout
     second = evaluate(str(manifest), *options, *noise, "--compare", str(run), "--html", str(page))
     assert second.exit_code == 0, second.output
     assert "Against the run that was kept" in second.stdout
@@ -126,3 +128,10 @@ def test_options_that_cannot_be(tmp_path: Path, options: tuple[str, ...], names:
     result = evaluate(str(small_manifest(tmp_path)), *options)
     assert result.exit_code == 2
     assert names in result.stderr
+
+
+def test_noise_where_nothing_may_score(tmp_path: Path) -> None:
+    # flite rms is a voice that weights were set with
+    result = evaluate(str(small_manifest(tmp_path)), "--noise", "pink")
+    assert result.exit_code == 2
+    assert "training" in result.stderr

@@ -217,6 +217,13 @@ def test_the_page_holds_both_curves_and_every_table(tmp_path: Path) -> None:
         write(tmp_path / "no" / "page.html", found, speech="s", notes=[], tables={})
 
 
+def test_every_noise_has_its_curve() -> None:
+    pair = [outcome("a", 0.9), talk("b", 0.5)]
+    groups = {f"noise {number}": pair for number in range(10)}
+    drawing = trade_off_svg(groups)
+    assert all(f"noise {number} (1 answers, 1 other)" in drawing for number in range(10))
+
+
 def test_curves_of_nothing_are_drawn_empty() -> None:
     assert trade_off_svg({"clean": [outcome("a", 0.9)]}).startswith("<svg")
     assert reliability_svg([]).startswith("<svg")

@@ -18,17 +18,16 @@ body { font: 16px/1.5 system-ui, sans-serif; max-width: 64rem; margin: 2rem auto
   color: #1a1a1a; background: #fff; }
 table { border-collapse: collapse; margin: 1rem 0 2rem; font-size: .9rem; }
 caption { text-align: left; font-weight: 600; padding: .3rem 0; }
-th, td { border-bottom: 1px solid #ccc; padding: .25rem .7rem; text-align: right; }
+th, td { border-bottom: 1px solid #ccc; padding: .25rem .6rem; text-align: right; white-space: nowrap; }
 th:first-child, td:first-child { text-align: left; }
 figure { margin: 1rem 0 2rem; } svg { max-width: 100%; height: auto; }
 @media (prefers-color-scheme: dark) { svg { background: #fff; } }
 """
 #: Told apart by people who see no red and green, and in grey by their dashes.
 _COLOURS: Final = ("#0059a6", "#cc4d00", "#2b8a5e", "#7a4fa3", "#555555", "#b08900")
-_DASHES: Final = ("-", "--", "-.", ":")
+_DASHES: Final = ("-", "--", "-.", ":", (0, (8, 2)))
 #: A part that is not there is drawn at this one: a logarithmic axis has no zero.
 _LEAST: Final = 0.001
-_MANY_CURVES: Final = 6
 
 
 def require() -> None:
@@ -95,21 +94,25 @@ def by_condition(outcomes: Sequence[Outcome]) -> dict[str, list[Outcome]]:
 
 def trade_off_svg(groups: Mapping[str, Sequence[Outcome]]) -> str:
     """Draw right answers rejected against other talk accepted, a curve a group."""
-    figure, axes = _axes()
+    figure, axes = _axes(width=9.5)
     curves = {name: trade_off(outcomes) for name, outcomes in groups.items()}
     drawn = {name: points for name, points in curves.items() if points}
-    for index, (name, points) in enumerate(list(drawn.items())[:_MANY_CURVES]):
+    for index, (name, points) in enumerate(drawn.items()):
         counts = [outcome.row.kind == "none" for outcome in groups[name]]
         label = f"{name} ({counts.count(False)} answers, {counts.count(True)} other)"
-        style = {"color": _COLOURS[index], "linestyle": _DASHES[index % 4]}
+        # five dashes and six colours: thirty curves, each unlike every other
+        colour = _COLOURS[index % len(_COLOURS)]
+        style = {"color": colour, "linestyle": _DASHES[index % len(_DASHES)]}
         accepted = [max(_LEAST, point.accepted) for point in points]
         rejected = [max(_LEAST, point.rejected) for point in points]
         axes.plot(accepted, rejected, drawstyle="steps-post", label=label, **style)
         at = min(points, key=lambda point: abs(point.threshold - 0.6))
         mark = (max(_LEAST, at.accepted), max(_LEAST, at.rejected))
-        axes.plot(*mark, "o", color=_COLOURS[index])
+        axes.plot(*mark, "o", color=colour)
     if drawn:
-        axes.legend(loc="upper right", fontsize=8, title="dot: threshold 0.6", title_fontsize=8)
+        # beside the axes: no corner is free of every curve
+        title = "dot: threshold 0.6"
+        figure.legend(loc="outside right upper", fontsize=8, title=title, title_fontsize=8)
     else:
         axes.text(0.03, 0.03, "needs answers and other talk in one noise")
     axes.set(xscale="log", yscale="log", xlim=(_LEAST, 1.1), ylim=(_LEAST, 1.1))
@@ -155,10 +158,10 @@ def reliability_svg(outcomes: Sequence[Outcome]) -> str:
     return _svg(figure)
 
 
-def _axes() -> tuple[Any, Any]:
+def _axes(width: float = 7.0) -> tuple[Any, Any]:
     from matplotlib.figure import Figure  # without pyplot: no window system is asked for
 
-    figure: Any = Figure(figsize=(7.0, 5.2), layout="constrained")
+    figure: Any = Figure(figsize=(width, 5.2), layout="constrained")
     axes = figure.add_subplot()
     axes.grid(visible=True, color="#dddddd", linewidth=0.6)
     return figure, axes

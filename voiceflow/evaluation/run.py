@@ -212,9 +212,16 @@ def with_noise(
     row's name: the same rows give the same sound.
 
     Raises:
-        UsageError: If babble is asked for and there is nobody else to talk.
+        UsageError: If noise is asked for and every row is for training, or babble and
+            there is nobody else to talk.
     """
+    noises = tuple(noises)
     clean = [row for row in rows if row.condition == CLEAN]
+    if noises and not any(row.role is Role.SCORE for row in clean):
+        what = (
+            "noise is put only over clean recordings that may score, and here all are for training"
+        )
+        raise UsageError(what, "Leave --noise out, or choose another --voice.")
     ratios = tuple(snrs_db)
     noisy = []
     for noise in noises:
