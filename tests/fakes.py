@@ -13,6 +13,7 @@ from voiceflow.grammar.item_grammar import ItemGrammar
 from voiceflow.journal.header import RunHeader
 from voiceflow.journal.store import Entry
 from voiceflow.recognition.endpointing import SpeechEnded, SpeechStarted
+from voiceflow.recognition.recogniser import Vocabulary
 from voiceflow.session.lines import NoLine
 from voiceflow.understanding.hypothesis import Hypothesis
 
@@ -70,7 +71,7 @@ class ScriptedRecogniser:
             end_s=self._end_s,
         )
 
-    def unheard_words(self, grammar: ItemGrammar) -> frozenset[str]:
+    def unheard_words(self, grammar: Vocabulary) -> frozenset[str]:
         return frozenset()
 
     def close(self) -> None:

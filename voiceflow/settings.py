@@ -79,10 +79,14 @@ class PatienceSettings:
         first_s: After a challenge without an answer: repeat it once.
         second_s: After that: say once more where we are; then stay quiet, because
             a person walking round an aircraft is not to be nagged.
+        hearback_s: After the readback of the last reading: how long it may be rejected
+            before the check ends. People answer each other after about 0.2 s, and need
+            0.6 s and more to find a word (published figures on conversation).
     """
 
     first_s: float = 30.0
     second_s: float = 90.0
+    hearback_s: float = 3.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

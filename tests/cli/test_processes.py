@@ -1,6 +1,7 @@
 """Real processes: signals, statuses, what is loaded."""
 
 import os
+import shlex
 import signal
 import subprocess
 import sys
@@ -56,6 +57,15 @@ def typist(home: Path) -> Iterator[Typist]:
     if one.process.poll() is None:
         one.process.kill()
     one.process.communicate(timeout=60)
+
+
+def test_a_closed_keyboard_is_the_end_of_the_input(home: Path) -> None:
+    shell = f"{shlex.quote(sys.executable)} -m voiceflow run small.yaml --typed <&-"
+    done = subprocess.run(shell, shell=True, cwd=home, capture_output=True, text=True, timeout=60)
+    assert done.returncode == 1
+    assert "Traceback" not in done.stderr
+    assert "voiceflow resume" in done.stderr
+    assert "Not finished: 2 of 2 items are open." in done.stdout
 
 
 def test_an_interruption_ends_with_130_and_can_be_resumed(typist: Typist, home: Path) -> None:

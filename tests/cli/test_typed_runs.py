@@ -1,8 +1,13 @@
 import csv
 import json
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
+import numpy as np
+import soundfile
+
 from tests.cli.conftest import GOOD, Voiceflow
+from voiceflow.dialogue.events import Resumed
 from voiceflow.journal.store import Journal
 
 
@@ -41,6 +46,34 @@ def test_it_goes_on_at_the_item(voiceflow: Voiceflow, home: Path) -> None:
         (run,) = journal.runs()
         state = [record.outcome for record in journal.records(run.run_id) if record.outcome]
     assert [outcome.item_id for outcome in state] == ["covers", "oxygen"]
+
+
+def test_it_goes_on_with_what_was_heard_last(voiceflow: Voiceflow, home: Path) -> None:
+    soundfile.write(home / "quiet.wav", np.zeros(16_000, dtype=np.int16), 16_000)
+    voiceflow("run", "small.yaml", "--audio", "quiet.wav", "--engine", "pocketsphinx")
+    voiceflow("resume", "--typed", typed="removed\n")
+    # not with the recording, of which the typed answer would be taken for a part
+    result = voiceflow("resume", typed="1600\n")
+    assert result.exit_code == 0
+    assert "Small check complete." in result.stdout
+    with Journal.open(home / "journal.sqlite", create=False) as journal:
+        (run,) = journal.runs()
+        resumed = [e for e in journal.events(run.run_id) if isinstance(e, Resumed)]
+    assert [event.source for event in resumed] == ["typed", "typed"]
+    for event in resumed:
+        assert event.clock_at is not None
+        assert abs(datetime.fromisoformat(event.clock_at) - datetime.now(UTC)) < timedelta(hours=1)
+
+
+def test_a_recording_that_was_heard_last_to_its_end_is_told(
+    voiceflow: Voiceflow, home: Path
+) -> None:
+    soundfile.write(home / "quiet.wav", np.zeros(16_000, dtype=np.int16), 16_000)
+    voiceflow("run", "small.yaml", "--typed", typed="removed\n")
+    voiceflow("resume", "--audio", "quiet.wav", "--engine", "pocketsphinx")
+    result = voiceflow("resume")
+    assert result.exit_code == 2
+    assert f"has heard {home / 'quiet.wav'} to its end" in result.stderr
 
 
 def test_a_run_that_has_ended_is_not_run_again(voiceflow: Voiceflow) -> None:

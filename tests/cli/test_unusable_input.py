@@ -5,6 +5,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 import soundfile
+from click.testing import Result
 
 from tests.cli.conftest import CHECK, GOOD, Voiceflow
 from voiceflow.journal.store import Journal
@@ -113,6 +114,64 @@ def test_a_missing_model(voiceflow: Voiceflow, home: Path) -> None:
     assert not _runs(home)
 
 
+def test_a_damaged_model_enters_no_run(voiceflow: Voiceflow, home: Path) -> None:
+    (home / "model" / "am").mkdir(parents=True)
+    (home / "model" / "am" / "final.mdl").write_bytes(b"not really")
+    result = _run_on_silence(voiceflow, home, "small.yaml", "--model", "model")
+    assert result.exit_code == 2
+    assert "damaged" in result.stderr.splitlines()[-1]
+    assert not _runs(home)
+
+
+def test_an_engine_that_does_not_know_the_language_enters_no_run(
+    voiceflow: Voiceflow, home: Path
+) -> None:
+    text = CHECK.replace("language: en", "language: ko").replace("[removed]", "[제거]")
+    text = text.replace("[fitted]", "[장착]").replace("Pitot covers", "피토 커버")
+    (home / "ko.yaml").write_text(text, encoding="utf-8")
+    result = _run_on_silence(voiceflow, home, "ko.yaml", "--engine", "pocketsphinx")
+    assert result.exit_code == 2
+    assert "does not know the language 'ko'" in result.stderr.splitlines()[-1]
+    assert not _runs(home)
+
+
+def test_a_response_that_cannot_be_heard_enters_no_run(voiceflow: Voiceflow, home: Path) -> None:
+    (home / "odd.yaml").write_text(CHECK.replace("[removed]", "[removed, qzxvfroob off]"))
+    result = _run_on_silence(voiceflow, home, "odd.yaml", "--engine", "pocketsphinx")
+    assert result.exit_code == 2
+    assert "item covers" in result.stderr.splitlines()[-1]
+    assert "'qzxvfroob off'" in result.stderr.splitlines()[-1]
+    assert not _runs(home)
+
+
+def test_a_challenge_that_cannot_be_heard_is_told_and_run(voiceflow: Voiceflow, home: Path) -> None:
+    (home / "odd.yaml").write_text(CHECK.replace("Pitot covers", "Qzxvfroob covers"))
+    result = _run_on_silence(voiceflow, home, "odd.yaml", "--engine", "pocketsphinx")
+    assert result.exit_code == 1
+    assert "cannot hear qzxvfroob (at covers)" in result.stderr
+    assert len(_runs(home)) == 1
+
+
+@pytest.mark.parametrize(
+    ("voice", "message"),
+    [
+        ("blah", "'blah': that is no name of a WAV file"),
+        ("speaker", "'speaker': that is no name of a WAV file"),
+        ("/nonexistent/x.wav", "there is no folder /nonexistent"),
+        ("folder.wav", "folder.wav is a folder"),
+    ],
+)
+def test_a_voice_that_can_go_nowhere_enters_no_run(
+    voiceflow: Voiceflow, home: Path, voice: str, message: str
+) -> None:
+    (home / "folder.wav").mkdir()
+    result = voiceflow("run", "small.yaml", "--typed", "--voice", voice, typed=GOOD)
+    assert result.exit_code == 2
+    assert message in result.stderr.splitlines()[-1]
+    assert not _runs(home)
+    assert not (home / voice).is_file()
+
+
 def test_no_microphone_enters_no_run(voiceflow: Voiceflow, home: Path) -> None:
     if voiceflow("mic").exit_code == 0:
         pytest.skip("this machine has a microphone")
@@ -173,6 +232,11 @@ def test_a_report_that_cannot_be_written(voiceflow: Voiceflow, home: Path) -> No
 
 def test_a_traceback_only_where_it_is_asked_for(voiceflow: Voiceflow) -> None:
     assert "Traceback" in voiceflow("run", "nowhere.yaml", "--typed", "--debug").stderr
+
+
+def _run_on_silence(voiceflow: Voiceflow, home: Path, *given: str) -> Result:
+    soundfile.write(home / "a.wav", np.zeros(16_000, dtype=np.int16), 16_000)
+    return voiceflow("run", *given, "--audio", "a.wav")
 
 
 def _runs(home: Path) -> tuple[object, ...]:

@@ -28,8 +28,9 @@ class Conversation:
         self.actions = step.actions
         said = [action for action in step.actions if isinstance(action, Say)]
         if self._hear_out:
-            for _ in said:
-                self._spoken()
+            for action in said:
+                for _ in action.prompts:
+                    self._spoken()
         return self.actions
 
     def _spoken(self) -> None:

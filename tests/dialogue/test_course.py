@@ -43,6 +43,7 @@ from voiceflow.grammar.meaning import (
     Ambiguous,
     Command,
     Correction,
+    Meaning,
     NoMatch,
     Response,
     ResponseState,
@@ -346,15 +347,16 @@ def test_correction_of_an_open_question() -> None:
     talk.say(reading(900))
     talk.say(Correction(this=(reading(1900),)))
     assert talk.state.outcomes[0].value == Decimal(1900)
-    assert talk.kinds() == ("read-back", "closing")
+    assert talk.kinds() == ("read-back",)
 
 
-def test_doubtful_correction_is_confirmed() -> None:
-    talk = started(make_gauge())
-    talk.say(reading(900))
-    talk.say(Correction(this=(reading(1900),)), confidence=0.5)
-    assert talk.kinds() == ("confirm-reading",)
-    assert talk.state.outcomes == ()
+def test_doubtful_correction_withdraws_nothing() -> None:
+    talk = after_reading()
+    talk.say(Correction(previous=(reading(1550),)), confidence=0.5)
+    assert talk.kinds() == ("ask-again",)
+    oxygen = talk.state.outcome("oxygen")
+    assert oxygen is not None
+    assert oxygen.value == Decimal(1650)
 
 
 def test_ambiguous_correction_asks() -> None:
@@ -398,15 +400,21 @@ def test_affirm_after_a_readback_is_hearback() -> None:
     assert talk.state.item_id == "door"
 
 
-@pytest.mark.parametrize("name", [CommandName.AFFIRM, CommandName.NEGATIVE])
-def test_affirm_or_negative_answers_no_challenge(name: CommandName) -> None:
+@pytest.mark.parametrize(
+    ("name", "kinds"),
+    [
+        (CommandName.AFFIRM, ("not-here", "challenge")),
+        (CommandName.NEGATIVE, ("say-the-setting",)),
+    ],
+)
+def test_affirm_or_negative_answers_no_challenge(name: CommandName, kinds: tuple[str]) -> None:
     talk = started()
     talk.say(name, text="affirm")
-    assert talk.kinds() == ("say-the-setting",)
+    assert talk.kinds() == kinds
     talk.say(expected())
     talk.say(name, text="affirm")
     # the answer before was a response: there is no readback to speak of
-    assert talk.kinds() == ("say-the-setting",)
+    assert talk.kinds() == kinds
     assert talk.state.item_id == "oxygen"
 
 
@@ -462,6 +470,38 @@ def test_item_left_twice_stays_open_and_the_check_is_not_complete() -> None:
     assert ending is not None
     assert ending.kind is EndingKind.COMPLETE_EXCEPT
     assert ending.open_items == ("covers",)
+
+
+def test_correcting_an_ordinary_item_while_left_ones_come_back() -> None:
+    talk = started(make_item(), make_gauge())
+    talk.say(CommandName.LEAVE_FOR_LATER)
+    talk.say(reading(1500))
+    assert talk.state.item_id == "covers"
+    talk.say(Correction(previous=(reading(1600),)))
+    oxygen = talk.state.outcome("oxygen")
+    assert oxygen is not None
+    assert not oxygen.from_left
+    assert talk.state.item_id == "covers"
+    talk.say(CommandName.GO_BACK)
+    # left for the first time while others come back: it comes back too
+    talk.say(CommandName.LEAVE_FOR_LATER)
+    assert talk.prompts()[0] == LeftForLater(challenge="Crew oxygen")
+    talk.say(expected())
+    assert talk.state.item_id == "oxygen"
+    talk.say(reading(1700))
+    oxygen = talk.state.outcome("oxygen")
+    assert oxygen is not None
+    assert oxygen.from_left
+
+
+def test_asking_for_a_confirmation_again_uses_other_words() -> None:
+    talk = started()
+    for name in (CommandName.UNABLE, CommandName.ABANDON):
+        talk.say(name)
+        first = talk.prompts()
+        talk.say(NoMatch(), text="yes")
+        assert talk.kinds() == tuple(prompt.kind for prompt in first)
+        assert talk.prompts() != first
 
 
 def test_go_back_withdraws_and_asks_the_item_above() -> None:
@@ -786,6 +826,8 @@ def test_still_on_after_the_time_is_not_as_expected() -> None:
 def test_time_counts_from_the_end_of_the_challenge_to_the_start_of_speech() -> None:
     talk = Conversation(make_check(LAMP, make_item()), hear_out=False).start()
     assert talk.waits() == ()
+    talk.event(Spoken(at_s=2.0, words="", completed=True))
+    assert talk.waits() == ()
     talk.event(Spoken(at_s=4.0, words="", completed=True))
     assert talk.waits()[0].due_s == pytest.approx(14.0)
     talk.event(heard("lamp", expected("out"), 15.0, speech_start_s=13.9))
@@ -869,31 +911,123 @@ def test_speech_stops_the_tool() -> None:
     talk = Conversation(make_check(), hear_out=False).start()
     talk.event(SpeechStarted(at_s=1))
     assert talk.stops
-    talk.event(Spoken(at_s=1, words="", completed=False))
+    cut_short(talk, begun=2)
     talk.say(expected())
     assert talk.kinds() == ("challenge",)
+
+
+def cut_short(talk: Conversation, *, begun: int, heard_out: int = 0) -> None:
+    """Cut what is being said: so many prompts were heard out, so many had begun."""
+    for number in range(talk.state.saying):
+        talk.event(
+            Spoken(
+                at_s=talk.at_s,
+                words="",
+                completed=number < heard_out,
+                begun=number < begun,
+            )
+        )
+
+
+def hear_out(talk: Conversation) -> None:
+    """Let the tool say all it has to say."""
+    while talk.state.saying:
+        talk.event(Spoken(at_s=talk.at_s, words="", completed=True))
 
 
 def test_a_cough_does_not_swallow_the_challenge() -> None:
     talk = Conversation(make_check(), hear_out=False).start()
     said = talk.prompts()
     talk.event(SpeechStarted(at_s=1))
-    talk.event(Spoken(at_s=1, words="", completed=False))
+    cut_short(talk, begun=1)
     talk.say(NoMatch(), text="", confidence=0.0)
     assert talk.prompts() == said
+    talk.event(SpeechStarted(at_s=3))
+    cut_short(talk, begun=2, heard_out=1)
+    talk.say(NoMatch(), text="", confidence=0.0)
+    assert talk.prompts() == said[1:]
 
 
-def test_a_readback_that_was_cut_short_is_said_next() -> None:
-    talk = Conversation(make_check(), hear_out=False).start()
-    talk.event(Spoken(at_s=1, words="", completed=True))
-    talk.say(expected())
-    talk.event(Spoken(at_s=3, words="", completed=True))
+def over_the_readback(*, heard_out: int) -> Conversation:
+    """Two gauges; a reading is taken, and the person speaks before the next challenge."""
+    check = make_check(make_gauge("a", "Left fuel"), make_gauge("b", "Right fuel"))
+    talk = Conversation(check, hear_out=False).start()
+    hear_out(talk)
     talk.say(reading(1500))
-    talk.event(SpeechStarted(at_s=5))
-    talk.event(Spoken(at_s=5, words="", completed=False))
-    talk.say(expected("closed"))
-    assert talk.kinds()[0] == "read-back"
-    assert talk.kinds()[-1] == "closing"
+    assert talk.kinds() == ("read-back", "challenge")
+    talk.speak_up()
+    cut_short(talk, begun=heard_out + 1, heard_out=heard_out)
+    return talk
+
+
+def test_a_readback_that_was_cut_short_is_said_next_and_once() -> None:
+    talk = over_the_readback(heard_out=0)
+    talk.say(CommandName.WHERE_ARE_WE)
+    assert talk.kinds() == ("read-back", "where-we-are")
+    hear_out(talk)
+    talk.say(CommandName.SAY_AGAIN)
+    assert talk.kinds() == ("where-we-are",)
+
+
+def test_a_readback_that_was_heard_out_is_not_said_again() -> None:
+    talk = over_the_readback(heard_out=1)
+    talk.say(reading(1600))
+    assert talk.kinds() == ("read-back",)
+    assert talk.state.outcomes[0].value == Decimal(1500)
+    assert talk.state.outcomes[1].value == Decimal(1600)
+
+
+def test_an_answer_before_the_challenge_began_is_asked_about_by_name() -> None:
+    # half a second of hesitation splits an answer; its rest must not answer the next item
+    talk = over_the_readback(heard_out=0)
+    talk.say(reading(1600))
+    assert talk.kinds() == ("read-back", "confirm-reading")
+    question = talk.prompts()[1]
+    assert isinstance(question, ConfirmReading)
+    assert question.challenge == "Right fuel"
+    assert talk.state.outcome("b") is None
+    talk.speak_up()
+    cut_short(talk, begun=1)
+    # affirm over the readback is not affirm to a question that was not begun
+    talk.say(CommandName.AFFIRM)
+    assert talk.state.outcome("b") is None
+    assert talk.kinds() == ("read-back", "confirm-reading")
+    hear_out(talk)
+    talk.say(CommandName.AFFIRM)
+    assert talk.state.outcome("b") is not None
+
+
+def test_affirm_over_the_challenge_after_a_readback_puts_the_challenge_again() -> None:
+    talk = over_the_readback(heard_out=1)
+    talk.say(CommandName.AFFIRM)
+    assert talk.kinds() == ("challenge",)
+
+
+def test_the_same_answer_over_the_question_does_not_confirm_it() -> None:
+    talk = Conversation(make_check(make_gauge()), hear_out=False).start()
+    hear_out(talk)
+    talk.say(reading(200))
+    talk.speak_up()
+    cut_short(talk, begun=1)
+    talk.say(reading(200))
+    assert talk.kinds() == ("confirm-reading",)
+    assert talk.state.outcomes == ()
+
+
+def test_a_late_answer_over_a_prompt_has_the_prompt_said_again() -> None:
+    talk = over_the_readback(heard_out=1)
+    talk.say(reading(1600), item_id="a")
+    assert talk.kinds() == ("challenge",)
+
+
+def test_resume_after_the_end_says_what_nobody_may_have_heard() -> None:
+    talk = Conversation(make_check(make_gauge()), hear_out=False).start()
+    hear_out(talk)
+    talk.say(reading(900))
+    hear_out(talk)
+    talk.say(CommandName.AFFIRM)
+    talk.event(Resumed(at_s=20))
+    assert talk.kinds() == ("finding-recorded", "closing")
 
 
 def test_a_late_answer_cannot_answer_the_next_item() -> None:
@@ -905,14 +1039,13 @@ def test_a_late_answer_cannot_answer_the_next_item() -> None:
     assert talk.state.phase is Phase.HOLDING
 
 
-def test_two_things_being_said_are_both_waited_for() -> None:
+def test_all_that_is_being_said_is_waited_for() -> None:
     talk = Conversation(make_check(), hear_out=False).start()
     talk.say(CommandName.SAY_AGAIN)
-    assert talk.state.saying == 2
-    talk.event(Spoken(at_s=3, words="", completed=True))
-    assert talk.state.saying == 1
-    talk.event(Spoken(at_s=4, words="", completed=True))
-    assert talk.state.saying == 0
+    assert talk.state.saying == 4
+    for left in (3, 2, 1, 0):
+        talk.event(Spoken(at_s=3, words="", completed=True))
+        assert talk.state.saying == left
 
 
 def test_reading_without_limits_is_within() -> None:
@@ -966,6 +1099,113 @@ def test_an_exceeded_time_stays_exceeded_after_going_back() -> None:
     talk.say(expected())
     talk.say(expected("out"))
     assert talk.state.outcomes[-1].state is ItemState.LATE
+
+
+# the last readback ------------------------------------------------------------------
+
+
+def closing_talk() -> Conversation:
+    """All is answered; the last reading has been read back."""
+    talk = started(make_gauge())
+    talk.say(reading(1500))
+    assert talk.kinds() == ("read-back",)
+    assert talk.state.phase is Phase.CLOSING
+    assert talk.state.ending is None
+    return talk
+
+
+def test_the_check_ends_once_the_last_readback_was_let_stand() -> None:
+    talk = closing_talk()
+    talk.wait()
+    assert talk.kinds() == ("closing",)
+    assert talk.state.ending is not None
+    assert talk.state.ending.kind is EndingKind.COMPLETE
+
+
+@pytest.mark.parametrize(
+    "meaning", [Command(name=CommandName.AFFIRM), reading(1500)], ids=["affirm", "again"]
+)
+def test_affirming_the_last_readback_ends_the_check(meaning: Meaning) -> None:
+    talk = closing_talk()
+    talk.say(meaning)
+    assert talk.kinds() == ("closing",)
+
+
+def test_so_does_the_end_of_the_recording() -> None:
+    talk = closing_talk()
+    talk.event(InputEnded(at_s=60))
+    assert talk.kinds() == ("closing",)
+    assert talk.finishes
+
+
+@pytest.mark.parametrize(
+    "name",
+    [
+        CommandName.NEGATIVE,
+        CommandName.CORRECTION,
+        CommandName.DISREGARD,
+        CommandName.GO_BACK,
+    ],
+)
+def test_rejecting_the_last_readback_asks_again(name: CommandName) -> None:
+    talk = closing_talk()
+    talk.say(name)
+    assert talk.kinds() == ("corrected",)
+    assert talk.state.outcome("oxygen") is None
+    assert talk.state.queue == ()
+    talk.say(reading(1600))
+    talk.wait()
+    assert talk.state.ending is not None
+    (outcome,) = talk.state.outcomes
+    assert outcome.value == Decimal(1600)
+
+
+def test_correcting_the_last_reading() -> None:
+    talk = closing_talk()
+    talk.say(Correction(this=(reading(1700),), previous=(reading(1700),)))
+    assert talk.kinds() == ("read-back",)
+    assert talk.state.outcomes[0].value == Decimal(1700)
+    talk.say(Correction(previous=(reading(900),)))
+    assert talk.kinds() == ("confirm-reading",)
+
+
+def test_another_value_after_the_last_readback_is_asked_about() -> None:
+    talk = closing_talk()
+    talk.say(reading(1600))
+    assert talk.kinds() == ("confirm-reading",)
+
+
+def test_other_talk_after_the_last_readback() -> None:
+    talk = closing_talk()
+    said = talk.prompts()
+    talk.say(NoMatch(), text="", confidence=0.0)
+    assert talk.ignored
+    talk.say(NoMatch(), text="mumble")
+    assert talk.prompts() == said
+    talk.say(CommandName.SAY_AGAIN)
+    assert talk.prompts() == said
+    talk.say(reading(1600), item_id="other")
+    assert talk.ignored
+    talk.event(TimePassed(at_s=talk.at_s + 1))
+    assert talk.ignored
+
+
+def test_resuming_before_the_last_readback_was_let_stand() -> None:
+    talk = Conversation(make_check(make_gauge()), hear_out=False).start()
+    hear_out(talk)
+    talk.say(reading(1500))
+    talk.event(Resumed(at_s=30))
+    assert talk.kinds() == ("read-back", "resuming")
+    hear_out(talk)
+    talk.wait()
+    assert talk.kinds() == ("closing",)
+
+
+def test_silence_at_an_open_question_puts_it_again() -> None:
+    talk = started()
+    talk.say(wrong())
+    talk.wait()
+    assert talk.kinds() == ("still-there", "confirm-response")
 
 
 def test_a_reading_is_taken_unasked_only_with_more_confidence_than_a_response() -> None:

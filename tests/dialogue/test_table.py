@@ -5,7 +5,7 @@ from typing import get_args
 
 import pytest
 
-from tests.builders import expected, heard, make_check
+from tests.builders import expected, heard, make_check, make_gauge, reading
 from tests.dialogue.conversation import Conversation
 from voiceflow.dialogue.actions import Ignored, Step
 from voiceflow.dialogue.commands import _COMMANDS
@@ -47,6 +47,9 @@ def state_in(phase: Phase) -> State:
             talk.say(CommandName.UNABLE)
         case Phase.HOLDING:
             talk.say(CommandName.STAND_BY)
+        case Phase.CLOSING:
+            talk = Conversation(make_check(make_gauge())).start()
+            talk.say(reading(1500))
         case Phase.FINISHED:
             talk.say(CommandName.ABANDON)
             talk.say(CommandName.AFFIRM)

@@ -161,3 +161,32 @@ def test_pocketsphinx_takes_the_whole_of_it() -> None:
     decoder.end_utt()
     heard = decoder.hyp()
     assert heard is None or grammar.is_complete(tuple(heard.hypstr.split())) or not heard.hypstr
+
+
+@pytest.mark.parametrize(("item", "previous"), [(COVERS, OXYGEN), (OXYGEN, COVERS), (OXYGEN, None)])
+def test_phrases_with_words_that_cannot_be_heard_are_left_out_and_no_others(
+    item: Item, previous: Item | None
+) -> None:
+    grammar = compile_item(item, make_language(), previous)
+    without = frozenset({"covers", "crew"})
+    assert without & grammar.vocabulary
+    fsg = to_fsg(grammar, without)
+    for words in grammar.phrases():
+        assert accepts(fsg, words) == without.isdisjoint(words)
+    # no arc leads where no end can be reached
+    sources = {source for source, _, _, _ in fsg.transitions}
+    assert all(target in sources | {fsg.final} for _, target, _, _ in fsg.transitions)
+    alone = {" ".join(words) for words in grammar.hesitations}
+    listed = to_phrase_list(grammar, without)
+    for phrase in listed:
+        assert without.isdisjoint(phrase.split())
+        assert phrase in alone or grammar.is_complete(phrase.split())
+    said = {pair for phrase in listed for pair in pairs(tuple(phrase.split()))}
+    wanted = (pairs(words) for words in grammar.phrases() if without.isdisjoint(words))
+    assert set().union(*wanted) <= said
+
+
+def test_without_a_word_that_all_need_nothing_is_left() -> None:
+    grammar = compile_item(COVERS, make_language(commands={}))
+    without = frozenset({"off", "on"})
+    assert not any(without & set(phrase.split()) for phrase in to_phrase_list(grammar, without))

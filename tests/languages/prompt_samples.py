@@ -164,27 +164,40 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
     (prompts.AcknowledgeResponse(phrase="both removed"), "Both removed."),
     # confirmations
     (
-        prompts.ConfirmReading(taken=psi(1500), verdict=Verdict.WITHIN, limit=AT_LEAST),
-        "Confirm one thousand five hundred p s i?",
+        prompts.ConfirmReading(
+            challenge=OXYGEN, taken=psi(1500), verdict=Verdict.WITHIN, limit=AT_LEAST
+        ),
+        "Crew oxygen, one thousand five hundred p s i. Confirm?",
     ),
     (
-        prompts.ConfirmReading(taken=psi(900), verdict=Verdict.OUTSIDE, limit=AT_LEAST),
-        "Niner hundred p s i. Below minimum one thousand two hundred. Confirm?",
+        prompts.ConfirmReading(
+            challenge=OXYGEN, taken=psi(900), verdict=Verdict.OUTSIDE, limit=AT_LEAST
+        ),
+        "Crew oxygen, niner hundred p s i. Below minimum one thousand two hundred. Confirm?",
     ),
     (
-        prompts.ConfirmReading(taken=psi(900), verdict=Verdict.OUTSIDE, limit=AT_LEAST, attempt=1),
-        "Affirm or negative: niner hundred p s i?",
+        prompts.ConfirmReading(
+            challenge=OXYGEN, taken=psi(900), verdict=Verdict.OUTSIDE, limit=AT_LEAST, attempt=1
+        ),
+        "Affirm or negative: crew oxygen, niner hundred p s i?",
     ),
     (
-        prompts.ConfirmReading(taken=psi(900), verdict=Verdict.OUTSIDE, limit=AT_LEAST, attempt=2),
+        prompts.ConfirmReading(
+            challenge=OXYGEN, taken=psi(900), verdict=Verdict.OUTSIDE, limit=AT_LEAST, attempt=2
+        ),
         (
-            "I have niner hundred p s i. Below minimum one thousand two hundred. "
+            "I have crew oxygen, niner hundred p s i. Below minimum one thousand two hundred. "
             "Say affirm, or say the right value."
         ),
     ),
     (
-        prompts.ConfirmReading(taken=psi(900), verdict=Verdict.OUTSIDE, limit=AT_LEAST, attempt=3),
-        "Asked four times: niner hundred p s i. Say affirm to keep it, negative to drop it.",
+        prompts.ConfirmReading(
+            challenge=OXYGEN, taken=psi(900), verdict=Verdict.OUTSIDE, limit=AT_LEAST, attempt=3
+        ),
+        (
+            "Asked four times: crew oxygen, niner hundred p s i. "
+            "Say affirm to keep it, negative to drop it."
+        ),
     ),
     (
         prompts.ConfirmResponse(challenge="Flight recorder", phrase="on"),

@@ -242,9 +242,9 @@ def test_words_of_the_commonest_prompts() -> None:
         prompts.ReadBack(taken=psi(1650), verdict=Verdict.WITHIN, limit=limit): (
             "천육백오십 피에스아이, 범위 안."
         ),
-        prompts.ConfirmReading(taken=psi(900), verdict=Verdict.OUTSIDE, limit=limit): (
-            "구백 피에스아이. 최소 천이백 아래. 맞습니까?"
-        ),
+        prompts.ConfirmReading(
+            challenge="승무원 산소", taken=psi(900), verdict=Verdict.OUTSIDE, limit=limit
+        ): ("승무원 산소, 구백 피에스아이. 최소 천이백 아래. 맞습니까?"),
         prompts.HoldingAt(challenge="승무원 산소"): "승무원 산소에서 멈춤.",
         prompts.Opening(title="조종실 준비", aircraft="스커리 42", tail="X-SKR7", count=6): (
             "조종실 준비. 스커리 사십이, 엑스레이 시에라 킬로 로미오 칠. 항목 여섯 개."

@@ -113,7 +113,11 @@ def test_no_two_confirmations_ask_in_the_same_words(pack: Language) -> None:
     readings = [
         pack.wording(
             prompts.ConfirmReading(
-                taken=psi(900), verdict=Verdict.WITHIN, limit=Limit(), attempt=attempt
+                challenge="Crew oxygen",
+                taken=psi(900),
+                verdict=Verdict.WITHIN,
+                limit=Limit(),
+                attempt=attempt,
             )
         )
         for attempt in range(20)

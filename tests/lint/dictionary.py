@@ -3,7 +3,7 @@
 from importlib.util import find_spec
 from pathlib import Path
 
-from voiceflow.grammar.lexicon import parse_dictionary
+from voiceflow.languages.english.lexicon import read_lexicon
 from voiceflow.phraseology.language import Pronunciation
 
 
@@ -14,8 +14,8 @@ def _path() -> Path:
     return Path(spec.origin).parent / "model" / "en-us" / "cmudict-en-us.dict"
 
 
-DICTIONARY = parse_dictionary(_path().read_text(encoding="utf-8"))
+DICTIONARY = read_lexicon(_path().read_text(encoding="utf-8"))
 
 
 def engine_phones(word: str) -> tuple[Pronunciation, ...]:
-    return DICTIONARY.pronunciations.get(word, ())
+    return DICTIONARY.get(word, ())

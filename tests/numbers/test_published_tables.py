@@ -1,4 +1,7 @@
-"""The published number tables, row by row: format in tests/published/README.md."""
+"""The published number tables, row by row, through the grammar that listens in a run.
+
+Format in tests/published/README.md.
+"""
 
 from decimal import Decimal
 from pathlib import Path
@@ -7,12 +10,13 @@ from typing import Any
 import pytest
 from ruamel.yaml import YAML
 
-from voiceflow.languages.english.numbers import read_number, spoken_forms
-from voiceflow.numbers.parse import parse_reading
+from tests.numbers.listening import listening, understood
+from voiceflow.grammar.meaning import NoMatch
+from voiceflow.languages.english.numbers import read_number
 from voiceflow.numbers.scale import Scale
 
 FOLDER = Path(__file__).parent.parent / "published"
-TABLES = ("annex10", "cap413", "us_aim", "us_orders", "group_form", "conflicts")
+TABLES = ("annex10", "cap413", "us_aim", "us_orders", "group_form", "conflicts", "common_practice")
 
 Row = dict[str, Any]
 
@@ -59,7 +63,7 @@ def spoken_of(row: Row) -> list[str]:
 def test_published_words_mean_the_published_number(table: str, row: Row) -> None:
     scale = SCALES[table, row["scale"]]
     for spoken in spoken_of(row):
-        assert parse_reading(spoken.split(), scale, spoken_forms) == (Decimal(row["value"]),)
+        assert understood(spoken.split(), scale) == (Decimal(row["value"]),)
 
 
 @pytest.mark.parametrize(
@@ -78,7 +82,7 @@ def test_readback_is_published_or_the_difference_is_explained(table: str, row: R
 def test_refused_words_mean_nothing(table: str, row: Row) -> None:
     assert row["why"]
     scale = SCALES[table, row["scale"]]
-    assert parse_reading(row["spoken"].split(), scale, spoken_forms) == ()
+    assert listening(scale).meaning(row["spoken"].split()) == NoMatch()
 
 
 @pytest.mark.parametrize(("table", "row"), ROWS, ids=name)

@@ -1,3 +1,5 @@
+from dataclasses import replace
+
 import pytest
 
 from tests.builders import make_gauge, make_item
@@ -62,10 +64,39 @@ def test_the_packs_words_replace_those_of_the_dictionary() -> None:
     assert decoder.lookup_word("psi") in ways
 
 
-def test_a_word_that_nobody_can_pronounce_is_named(recogniser: PocketSphinxRecogniser) -> None:
-    grammar = compile_item(make_item("odd", expect=("qzxvfroob",)), ENGLISH)
-    with pytest.raises(EngineError, match="qzxvfroob"):
+@pytest.mark.parametrize("expect", [("qzxvfroob",), ("removed", "qzxvfroob off")])
+def test_an_answer_that_nobody_can_pronounce_is_named(
+    recogniser: PocketSphinxRecogniser, expect: tuple[str, ...]
+) -> None:
+    grammar = compile_item(make_item("odd", expect=expect), ENGLISH)
+    with pytest.raises(EngineError, match=rf"odd: .* qzxvfroob.*{expect[-1]}"):
         recogniser.listen(grammar)
+
+
+def test_a_challenge_that_nobody_can_pronounce_costs_the_answer_nothing(
+    voice: Pyttsx3Synthesiser,
+) -> None:
+    recogniser = PocketSphinxRecogniser(ENGLISH)  # learns of this test's sound only
+    item = make_item("odd", "Qzxvfroob cover")
+    grammar = compile_item(item, ENGLISH)
+    assert recogniser.unheard_words(grammar) == {"qzxvfroob"}
+    assert hear(recogniser, voice, grammar, "both removed").words == ("both", "removed")
+    # also as the item before, whose answer can be corrected
+    after = compile_item(make_item("door", "Cabin door", expect=("closed",)), ENGLISH, item)
+    words = hear(recogniser, voice, after, "correction removed").words
+    assert words == ("correction", "removed")
+
+
+def test_a_name_that_nobody_can_pronounce_costs_the_reading_nothing(
+    voice: Pyttsx3Synthesiser,
+) -> None:
+    recogniser = PocketSphinxRecogniser(ENGLISH)
+    item = make_gauge()
+    assert item.reading is not None
+    odd = replace(item, reading=replace(item.reading, names=("qzxvfroob",)))
+    grammar = compile_item(odd, ENGLISH)
+    words = hear(recogniser, voice, grammar, "one five zero zero psi").words
+    assert words == ("one", "five", "zero", "zero", "psi")
 
 
 def test_sound_before_any_grammar_is_refused(voice: Pyttsx3Synthesiser) -> None:

@@ -49,7 +49,6 @@ def make_header(check: Check) -> RunHeader:
         check=check,
         settings=Settings(),
         engine="pocketsphinx",
-        recording="/home/crew/recordings/preparation.wav",
     )
 
 

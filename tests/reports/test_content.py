@@ -1,12 +1,16 @@
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from decimal import Decimal
+
+import pytest
 
 from tests.builders import command, expected, heard, make_check, make_item
 from tests.reports.conftest import Run
 from voiceflow.checks.model import Check
 from voiceflow.dialogue.events import Event, Resumed, Started
 from voiceflow.dialogue.state import ItemState
+from voiceflow.grammar.meaning import NoMatch, Response, ResponseState
 from voiceflow.phraseology.commands import CommandName
 from voiceflow.phraseology.prompts import EndingKind, FindingReason
 from voiceflow.reports import wording
@@ -55,6 +59,82 @@ def test_clock_goes_on_from_a_resumption_that_knows_its_time(full_run: Run) -> N
     assert late.answered.clock == resumed.clock + timedelta(
         seconds=late.answered.at_s - resumed.at_s
     )
+
+
+def test_of_a_recording_only_the_start_has_a_clock_time(full_run: Run) -> None:
+    header = replace(full_run.header, recording="/home/crew/preparation.wav")
+    report = build(header, full_run.state, full_run.events)
+    assert report.heading.by_run_time
+    assert report.heading.started.clock == datetime(2026, 11, 25, 9, 30, 12, tzinfo=UTC)
+    assert report.heading.last.clock is None
+    for row in report.rows:
+        assert row.answer is not None
+        assert row.answer.asked.clock is None
+        assert row.answer.answered.clock is None
+    # when the program was started again is known all the same
+    assert report.resumptions[0].clock == datetime(2026, 11, 25, 10, 2, tzinfo=UTC)
+    assert not build(full_run.header, full_run.state, full_run.events).heading.by_run_time
+
+
+@pytest.mark.parametrize(
+    ("recording", "source", "clocks"),
+    [
+        ("/a.wav", "typed", [None, datetime(2026, 11, 25, 11, 0, 5, tzinfo=UTC)]),
+        (None, "/a.wav", [datetime(2026, 11, 25, 9, 30, 17, tzinfo=UTC), None]),
+        ("/a.wav", "/b.wav", [None, None]),
+        (
+            None,
+            "microphone",
+            [
+                datetime(2026, 11, 25, 9, 30, 17, tzinfo=UTC),
+                datetime(2026, 11, 25, 11, 0, 5, tzinfo=UTC),
+            ],
+        ),
+    ],
+)
+def test_each_part_of_a_run_has_the_time_of_its_source(
+    make: Callable[[Check, list[Event]], Run],
+    recording: str | None,
+    source: str,
+    clocks: list[datetime | None],
+) -> None:
+    run = make(
+        make_check(make_item("covers"), make_item("door")),
+        [
+            Started(at_s=0.0),
+            heard("covers", expected(), 5.0),
+            Resumed(at_s=10.0, clock_at="2026-11-25T11:00:00+00:00", source=source),
+            heard("door", expected(), 15.0),
+        ],
+    )
+    report = build(replace(run.header, recording=recording), run.state, run.events)
+    answers = [row.answer.answered.clock for row in report.rows if row.answer is not None]
+    assert answers == clocks
+    assert report.heading.by_run_time == (None in clocks)
+
+
+def test_talk_during_a_hold_is_not_asked_again(
+    make: Callable[[Check, list[Event]], Run],
+) -> None:
+    run = make(
+        make_check(),
+        [
+            Started(at_s=0.0),
+            heard("covers", NoMatch(), 1.0, text="something else"),
+            heard("covers", command(CommandName.SAY_AGAIN), 2.0),
+            heard("covers", command(CommandName.STAND_BY), 3.0),
+            heard("covers", NoMatch(), 4.0, text="could you pass me the form"),
+            heard("covers", NoMatch(), 5.0, text="here it is", confidence=0.3),
+            heard("covers", command(CommandName.CONTINUE), 6.0),
+            heard("covers", Response(phrase="set", state=ResponseState.INSUFFICIENT), 7.0),
+            heard("covers", NoMatch(), 8.0, text="", confidence=0.0),
+            heard("covers", expected(), 9.0),
+        ],
+    )
+    report = build(run.header, run.state, run.events)
+    assert report.rows[0].answer is not None
+    # the first words, and the "set" that is no setting
+    assert (report.asked_again, report.ignored) == (2, 1)
 
 
 def test_open_items_say_why(make: Callable[[Check, list[Event]], Run]) -> None:

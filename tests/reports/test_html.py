@@ -109,6 +109,25 @@ def test_page_holds_everything(full_run: Run) -> None:
         assert " ".join(part.split()) in text, part
 
 
+def test_page_of_a_recording_gives_times_of_the_run(full_run: Run) -> None:
+    header = replace(full_run.header, recording="/home/crew/preparation.wav")
+    text = render(build(header, full_run.state, full_run.events))
+    page = Page(text).text.replace("\N{NO-BREAK SPACE}", " ")
+    assert "begun 2026-11-25 09:30:12 UTC" in page
+    assert "from the recording /home/crew/preparation.wav" in page
+    assert wording.BY_RUN_TIME in page
+    assert "taken back at 00:22" in page
+    # in the table of items no time of day is left
+    items = text[text.index('id="items"') : text.index('id="course"')]
+    assert not re.search(r"\d\d:\d\d:\d\d", items)
+    assert wording.BY_RUN_TIME not in page_of(full_run).text
+
+
+def test_run_times() -> None:
+    times = {0.0: "00:00", 59.99: "00:59", 187.2: "03:07", 3723.5: "1:02:03"}
+    assert {at_s: wording.run_time(at_s) for at_s in times} == times
+
+
 def test_findings_come_first(full_run: Run) -> None:
     page = render(build(full_run.header, full_run.state, full_run.events))
     places = [page.index(f'id="{name}"') for name in ("findings", "items", "course", "basis")]

@@ -1,10 +1,15 @@
+import sys
 from pathlib import Path
 
 import pytest
+from typing_extensions import override
 
-from voiceflow.errors import ModelNotFoundError, UsageError
+from tests.fakes import ScriptedRecogniser
+from tests.session.rig import preparation
+from voiceflow.errors import EngineError, ModelNotFoundError, UsageError
 from voiceflow.languages.registry import language
-from voiceflow.session.engines import LateRecogniser, choose_engine
+from voiceflow.recognition.recogniser import Vocabulary
+from voiceflow.session.engines import choose_engine, deafness
 
 
 @pytest.fixture(autouse=True)
@@ -18,6 +23,9 @@ def test_without_a_model_pocketsphinx_listens_and_says_why() -> None:
     engine = choose_engine(language("en"), "auto", None)
     assert engine.name == "pocketsphinx"
     assert "no Vosk model" in engine.sentence
+    assert "~/.cache/vosk" in engine.sentence.replace("\\", "/")
+    assert str(Path.home()) not in engine.sentence
+    assert ("AppData" in engine.sentence) == (sys.platform == "win32")
 
 
 def test_vosk_without_a_model_is_refused(tmp_path: Path) -> None:
@@ -34,8 +42,31 @@ def test_a_model_that_the_engine_does_not_take_is_refused(tmp_path: Path) -> Non
         choose_engine(language("en"), "ear", None)
 
 
-def test_an_engine_is_not_loaded_before_it_listens() -> None:
-    engine = choose_engine(language("en"), "pocketsphinx", None)
-    late = LateRecogniser(engine)
-    assert late.name == "pocketsphinx"
-    late.close()
+def test_a_language_that_an_engine_cannot_hear_is_refused_unloaded() -> None:
+    with pytest.raises(EngineError, match="'ko'"):
+        choose_engine(language("ko"), "pocketsphinx", None)
+
+
+class DeafRecogniser(ScriptedRecogniser):
+    """Hears every word but some."""
+
+    def __init__(self, *unheard: str) -> None:
+        super().__init__(())
+        self._unheard = frozenset(unheard)
+
+    @override
+    def unheard_words(self, grammar: Vocabulary) -> frozenset[str]:
+        return self._unheard & grammar.vocabulary
+
+
+def test_what_it_costs_that_words_cannot_be_heard() -> None:
+    english = language("en")
+    assert deafness(DeafRecogniser("zeppelin"), preparation(), english) is None
+    found = deafness(DeafRecogniser("pitot", "cabin", "unable"), preparation(), english)
+    assert found is not None
+    assert found.words == ("cabin", "pitot", "unable")
+    assert found.commands == ("unable",)
+    # "unable" is a command at every item
+    assert found.items == ("covers", "oxygen", "warning", "door")
+    with pytest.raises(EngineError, match=r"item door: .* open"):
+        deafness(DeafRecogniser("open"), preparation(), english)

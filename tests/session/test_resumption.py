@@ -170,7 +170,7 @@ def test_another_recording_goes_on_where_the_first_ended() -> None:
     second = replace_journal(rig(None, SCRIPTS["plain"][2:]), first.journal)
     past = second.past()
     assert past.input_ended
-    state = second.loop(past).resume_live(past, past.at_s)
+    state = second.loop(past).resume_live(past, past.at_s, source="/second.wav")
     assert len(state.outcomes) == 4
     heard = [event for event in second.journal.events(RUN) if isinstance(event, Heard)]
     assert heard[2].at_s > past.at_s >= len(first.samples) / RATE_HZ
@@ -186,8 +186,88 @@ def test_a_recording_heard_to_its_end_gives_nothing_twice() -> None:
     assert sum(isinstance(event, Heard) for event in one.journal.events(RUN)) == 2
 
 
+def heard_texts(one: Rig) -> list[str]:
+    return [e.utterance.text for e in one.journal.events(RUN) if isinstance(e, Heard)]
+
+
+def test_another_recording_that_was_cut_goes_on_where_it_was_cut() -> None:
+    first = rig(None, SCRIPTS["plain"])
+    first.run()
+    count = next(n for n, e in enumerate(first.journal.events(RUN)) if isinstance(e, Heard)) + 1
+    killed = copy_of(first, count)
+    second = replace_journal(rig(None, SCRIPTS["plain"][1:]), killed.journal)
+    past = second.past()
+    expected = came(second.loop(past).resume_live(past, past.at_s, source="/second.wav"))
+    assert len(expected.outcomes) == 4
+    assert heard_texts(second) == SCRIPTS["plain"]
+    for cut_at in range(count + 1, len(second.journal.events(RUN))):
+        cut = copy_of(second, cut_at)
+        past = cut.past()
+        if past.state.ending is not None:
+            break
+        assert past.source == "/second.wav"
+        assert came(cut.resume()) == expected, f"cut after event {cut_at}"
+        assert heard_texts(cut) == SCRIPTS["plain"]
+        times = [event.at_s for event in cut.journal.events(RUN)]
+        assert times == sorted(times)
+
+
+def test_the_first_recording_again_after_another_is_heard_from_its_start() -> None:
+    first = rig(None, ["stand by", "continue", "both removed"])
+    first.run()
+    second = replace_journal(rig(None, ["where are we"]), first.journal)
+    past = second.past()
+    second.loop(past).resume_live(past, past.at_s, source="/second.wav")
+    again = replace_journal(rig(None, ["one six zero zero", "out", "closed"]), first.journal)
+    past = again.past()
+    assert past.source == "/second.wav"
+    state = again.loop(past).resume_live(
+        past, past.at_s, source=header(again.check).recording or ""
+    )
+    assert state.ending is not None
+    assert len(state.outcomes) == 4
+    assert heard_texts(again)[-3:] == ["one six zero zero", "out", "closed"]
+    past = again.past()
+    assert past.source == header(again.check).recording
+    assert past.heard == 3
+
+
+def test_a_run_that_only_was_entered_can_begin_on_another_source() -> None:
+    one = rig(None, SCRIPTS["plain"])
+    one.journal.begin(header(one.check))
+    past = one.past()
+    state = one.loop(past).resume_live(past, past.at_s, source="/second.wav")
+    assert len(state.outcomes) == 4
+    assert one.past().source == "/second.wav"
+    assert one.past().heard == 4
+
+
+@pytest.mark.parametrize("source", [None, "/recording.wav"])
+def test_what_was_heard_of_the_same_source_is_counted_on(source: str | None) -> None:
+    whole = rig(None, SCRIPTS["plain"])
+    whole.run()
+    events = whole.journal.events(RUN)
+    half = [*events[:6], Resumed(at_s=events[5].at_s, source=source), *events[6:]]
+    past = rebuild(header(whole.check), half)
+    assert past.source == "/recording.wav"
+    assert past.source_from_s == 0.0
+    assert past.heard == 4
+
+
+def test_the_clock_time_of_a_resumption_is_recorded() -> None:
+    whole = rig(None, SCRIPTS["plain"])
+    whole.run()
+    cut = copy_of(whole, 6)
+    cut.loop(cut.past()).resume_recording(cut.past(), "2026-11-25T10:00:00+00:00")
+    (resumed,) = (event for event in cut.journal.events(RUN) if isinstance(event, Resumed))
+    assert resumed.clock_at == "2026-11-25T10:00:00+00:00"
+    assert resumed.source == "/recording.wav"
+
+
 def test_the_past_of_nothing_is_the_beginning() -> None:
     past = rebuild(header(preparation()), ())
     assert not past.has_begun
+    assert past.source == "/recording.wav"
+    assert rebuild(replace(header(preparation()), recording=None), ()).source == "microphone"
     assert past.listening is None
     assert past.at_s == 0

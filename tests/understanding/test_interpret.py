@@ -17,7 +17,6 @@ from voiceflow.grammar.meaning import (
     Response,
     ResponseState,
 )
-from voiceflow.grammar.sample import random_phrases
 from voiceflow.languages.registry import known_languages, language
 from voiceflow.phraseology.commands import CommandName
 from voiceflow.understanding.hypothesis import Hypothesis
@@ -164,6 +163,51 @@ class TestTyped:
         assert typed("sixteen fifty", oxygen) == psi(1650)
         assert typed("removd", covers) == NoMatch(suggestion="removed")
 
+    @pytest.mark.parametrize(
+        ("text", "unit", "scale", "value"),
+        [
+            ("12.5 qt", "qt", ("0", "20", "0.5"), "12.5"),
+            ("12.5qt", "qt", ("0", "20", "0.5"), "12.5"),
+            ("oxygen 12.5 QT", "qt", ("0", "20", "0.5"), "12.5"),
+            ("64 psi", "psi", ("0", "120", "1"), "64"),
+            ("85 %", "%", ("0", "100", "5"), "85"),
+            ("-5 C", "C", ("-40", "50", "1"), "-5"),
+            ("5 c", "C", ("-40", "50", "1"), "5"),
+            ("+5 °C", "°C", ("-40", "50", "1"), "5"),
+            ("1013 hPa", "hPa", ("950", "1050", "1"), "1013"),
+            ("24.4 v", "V", ("0", "30", "0.1"), "24.4"),
+            ("uh 600 correction 640 kg", "kg", ("0", "1600", "10"), "640"),
+            ("12 furlongs", "furlongs", ("0", "20", "1"), "12"),  # nobody can say it
+        ],
+    )
+    def test_the_unit_s_symbol_is_typed_as_it_is_printed(
+        self, text: str, unit: str, scale: tuple[str, str, str], value: str
+    ) -> None:
+        grammar = compile_item(make_gauge(unit=unit, scale=make_scale(*scale)), EN, COVERS)
+        assert typed(text, grammar) == Reading(value=Decimal(value), unit=unit)
+        assert heard(text, grammar) == NoMatch()
+
+    @pytest.mark.parametrize("unit", sorted(EN.unit_words))
+    def test_every_unit_can_be_typed_by_its_symbol(self, unit: str) -> None:
+        grammar = compile_item(make_gauge(unit=unit), EN, COVERS)
+        assert typed(f"1650 {unit}", grammar) == Reading(value=Decimal(1650), unit=unit)
+
+    @pytest.mark.parametrize("text", ["640 kg", "640 lb", "640 %", "640 psi kg", "kg 640"])
+    def test_another_unit_s_symbol_means_nothing(self, text: str) -> None:
+        assert typed(text, oxygen) == NoMatch()
+        # not even where the item before has that unit, or it is said alike ("pounds")
+        for unit in ("kg", "lb", "%"):
+            fuel = make_gauge("fuel", "Fuel", unit=unit)
+            assert typed(text, compile_item(OXYGEN, EN, fuel)) == NoMatch()
+
+    def test_a_symbol_tells_which_item_is_corrected(self) -> None:
+        fuel = make_gauge("fuel", "Fuel", unit="lb")
+        grammar = compile_item(OXYGEN, EN, fuel)
+        assert typed("correction 640 lb", grammar) == Correction(
+            previous=(Reading(value=Decimal(640), unit="lb"),)
+        )
+        assert typed("correction 640 psi", grammar) == Correction(this=(psi(640),))
+
     def test_figures_in_a_response(self) -> None:
         grammar = compile_item(FLAPS, EN)
         for text in ("flaps 15", "flaps flaps 15"):
@@ -215,7 +259,8 @@ class TestTyped:
 def test_each_phrase_means_what_it_was_drawn_for(code: str, draws: list[float]) -> None:
     pack = language(code)
     grammar = compile_item(make_gauge(), pack, make_item())
-    for words in random_phrases(grammar, draws):
+    for draw in draws:
+        words = grammar.phrase(int(draw * grammar.count))
         meaning = grammar.meaning(words)
         assert not isinstance(meaning, NoMatch)
         for before in ((), pack.tokenise(pack.hesitations[0])):

@@ -171,8 +171,7 @@ def _exists(path: Path) -> bool:
 
 
 def _missing_aircraft(tree: Tree, name: str) -> Problem:
-    return _problem(
-        tree,
+    return tree.problem(
         ("aircraft_file",),
         "no-aircraft-file",
         f"there is no aircraft file {name!r} beside this file",
@@ -190,8 +189,7 @@ def _compare_header(
     problems = []
     if languages is not None and header.language not in languages:
         problems.append(
-            _problem(
-                tree,
+            tree.problem(
                 ("language",),
                 "unknown-language",
                 f"there is no language pack {header.language!r}",
@@ -205,8 +203,7 @@ def _compare_header(
         and folded(aircraft.type) != folded(header.aircraft)
     ):
         problems.append(
-            _problem(
-                tree,
+            tree.problem(
                 ("aircraft",),
                 "other-aircraft",
                 f"this check is for {header.aircraft}, the aircraft file for "
@@ -227,13 +224,13 @@ def _read_items(tree: Tree, names: AircraftNames) -> tuple[tuple[WrittenItem, ..
         return (), []  # the unknown key is reported
     if "items" not in tree.value:
         what, remedy = "the key 'items' is missing", "Add items: with the lines of the check."
-        return (), [_problem(tree, (), "missing-key", what, remedy)]
+        return (), [tree.problem((), "missing-key", what, remedy)]
     written = tree.value["items"]
     if not isinstance(written, list):
         what, remedy = "items: a list is wanted", "Begin each item with a hyphen: - id: ..."
-        return (), [_problem(tree, ("items",), "wrong-type", what, remedy)]
+        return (), [tree.problem(("items",), "wrong-type", what, remedy)]
     if not written:
-        return (), [_problem(tree, ("items",), "no-items", "there are no items", "Add one.")]
+        return (), [tree.problem(("items",), "no-items", "there are no items", "Add one.")]
     problems: list[Problem] = []
     items: list[WrittenItem] = []
     first_lines: dict[str, int] = {}
@@ -243,8 +240,7 @@ def _read_items(tree: Tree, names: AircraftNames) -> tuple[tuple[WrittenItem, ..
         label = name if isinstance(name, str) and name.strip() else f"no. {index + 1}"
         if label in first_lines:
             problems.append(
-                _problem(
-                    tree,
+                tree.problem(
                     (*base, "id"),
                     "duplicate-id",
                     f"the name {label!r} is taken by the item in line {first_lines[label]}",
@@ -263,8 +259,7 @@ def _read_items(tree: Tree, names: AircraftNames) -> tuple[tuple[WrittenItem, ..
             items.append(WrittenItem(path=base, item=item, is_fitted=is_fitted))
     if not problems and not any(item.is_fitted for item in items):
         problems.append(
-            _problem(
-                tree,
+            tree.problem(
                 ("items",),
                 "no-items",
                 "this aircraft has the equipment of none of the items",
@@ -313,7 +308,7 @@ def _read_aircraft(path: Path) -> tuple[AircraftNames, tuple[Problem, ...]]:
                 gauges[name] = Gauge(scale=made_scale(gauge.scale), unit=gauge.unit or "")
             else:
                 place = ("gauges", name, "scale", fault.key)
-                problems.append(_problem(tree, place, fault.rule, fault.what, fault.remedy))
+                problems.append(tree.problem(place, fault.rule, fault.what, fault.remedy))
     aircraft = None
     if written is not None:
         aircraft = Aircraft(
@@ -349,19 +344,4 @@ def _names_in(value: Mapping[str, Any], section: str) -> frozenset[str]:
 
 def _no_keys(tree: Tree, remedy: str) -> Problem:
     what = "the file is no list of keys and values"
-    return _problem(tree, (), "wrong-type", what, remedy)
-
-
-def _problem(
-    tree: Tree, path: TreePath, rule: str, what: str, remedy: str, item: str | None = None
-) -> Problem:
-    place = tree.place(path)
-    return Problem(
-        path=tree.path,
-        line=place.line,
-        column=place.column,
-        rule=rule,
-        what=what,
-        remedy=remedy,
-        item=item,
-    )
+    return tree.problem((), "wrong-type", what, remedy)

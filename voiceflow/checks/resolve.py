@@ -383,16 +383,9 @@ class ItemResolver:
         self, path: TreePath, rule: str, what: str, remedy: str, *, of_key: bool = False
     ) -> None:
         self._is_whole = False
-        place = self._tree.place((*self._base, *path), of_key=of_key)
         self.problems.append(
-            Problem(
-                path=self._tree.path,
-                line=place.line,
-                column=place.column,
-                rule=rule,
-                what=what,
-                remedy=remedy,
-                item=self._label,
+            self._tree.problem(
+                (*self._base, *path), rule, what, remedy, of_key=of_key, item=self._label
             )
         )
 

@@ -170,7 +170,6 @@ def _problem(
     item: str | None,
 ) -> Problem:
     kind = detail["type"]
-    where = (*base, *path)
     found = shown(detail["input"])
     of_key = False
     match kind:
@@ -201,16 +200,7 @@ def _problem(
         case _:  # model_type, dict_type, model_attributes_type: the rest of what our models can say
             rule, what = "wrong-type", f"{_named(path)}a group of keys is wanted, not {found}"
             remedy = "Write key: value lines, indented under it."
-    place = tree.place(where, of_key=of_key)
-    return Problem(
-        path=tree.path,
-        line=place.line,
-        column=place.column,
-        rule=rule,
-        what=what,
-        remedy=remedy,
-        item=item,
-    )
+    return tree.problem((*base, *path), rule, what, remedy, of_key=of_key, item=item)
 
 
 def _named(path: TreePath) -> str:

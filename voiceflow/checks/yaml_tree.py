@@ -21,7 +21,7 @@ from ruamel.yaml.nodes import MappingNode, Node, ScalarNode, SequenceNode
 from ruamel.yaml.reader import ReaderError
 from typing_extensions import override
 
-from voiceflow.checks.problem import Problem
+from voiceflow.checks.problem import Problem, Severity
 
 #: A check file is written by hand: more than this is some other file.
 LARGEST_BYTES = 1_000_000
@@ -86,6 +86,40 @@ class Tree:
         while path and path not in self.values_at:
             path = path[:-1]
         return self.values_at.get(path, Place())
+
+    def problem(
+        self,
+        path: TreePath,
+        rule: str,
+        what: str,
+        remedy: str,
+        *,
+        of_key: bool = False,
+        item: str | None = None,
+        severity: Severity = Severity.ERROR,
+    ) -> Problem:
+        """Make a problem at a place of the file.
+
+        Args:
+            path: Keys and indices from the top.
+            rule: Short name of the rule.
+            what: What is wrong, without a full stop.
+            remedy: What to do, a sentence.
+            of_key: Point at the key rather than at its value.
+            item: The item that it belongs to, if any.
+            severity: Error or warning.
+        """
+        place = self.place(path, of_key=of_key)
+        return Problem(
+            path=self.path,
+            line=place.line,
+            column=place.column,
+            rule=rule,
+            what=what,
+            remedy=remedy,
+            item=item,
+            severity=severity,
+        )
 
 
 def read_tree(path: Path) -> Tree:

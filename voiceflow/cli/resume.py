@@ -17,11 +17,12 @@ from voiceflow.cli.running import (
 )
 from voiceflow.cli.transcript import closing_lines
 from voiceflow.errors import JournalError, UsageError
-from voiceflow.journal.header import RunHeader
+from voiceflow.journal.header import MICROPHONE, TYPED, RunHeader
 from voiceflow.journal.place import default_journal
 from voiceflow.journal.replay import replay
 from voiceflow.journal.store import Journal, RunSummary
-from voiceflow.session.assembly import SILENT, SPEAKERS, TYPED, Session, Ways
+from voiceflow.session.assembly import SILENT, SPEAKERS, Session, Ways
+from voiceflow.session.engines import VOSK
 from voiceflow.session.resumption import Past, rebuild
 
 
@@ -49,7 +50,7 @@ def command(
 
     RUN is the name of a run (see voiceflow journal); without it the last unfinished
     one is taken. You are heard as before the interruption unless you say otherwise.
-    A recording goes on where it was left. Whatever was confirmed before the
+    A recording goes on where it was left; another one is heard from its start. Whatever was confirmed before the
     interruption is kept, however the program ended.
 
     \b
@@ -164,9 +165,10 @@ def _ways(
 ) -> Ways:
     """Hear and speak as before, but for what the command line says."""
     recording = audio
-    if not (audio or typed or microphone):
-        typed = header.engine == TYPED
-        recording = Path(header.recording) if header.recording is not None else None
+    as_before = not (audio or typed or microphone)
+    if as_before:
+        typed = past.source == TYPED
+        recording = None if past.source in (TYPED, MICROPHONE) else Path(past.source)
         if recording is not None and past.input_ended:
             raise UsageError(
                 f"run {header.run_id} has heard {recording} to its end",
@@ -174,8 +176,10 @@ def _ways(
             )
     if voice is None:
         usual = SILENT if typed or recording else SPEAKERS
-        is_same = audio is None and not microphone
+        is_same = typed or (as_before and past.source == header.source)
         voice = header.voice if header.voice is not None and is_same else usual
+    if model is None and header.model is not None and engine in (None, VOSK):
+        model = Path(header.model)
     return Ways(
         recording=recording,
         lines=keyboard(prompt=prompt) if typed else None,

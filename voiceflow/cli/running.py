@@ -4,6 +4,7 @@ import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TextIO
 
 import click
 
@@ -43,8 +44,10 @@ class Prompted:
 
 def keyboard(*, prompt: bool) -> Lines:
     """Give what is typed, or comes in through a pipe."""
-    lines = lines_of(sys.stdin)
-    return Prompted(lines, echo=not sys.stdin.isatty()) if prompt else lines
+    stream: TextIO | None = sys.stdin  # None if it was closed before the program started
+    lines = lines_of(stream)
+    at_terminal = stream is not None and stream.isatty()
+    return Prompted(lines, echo=not at_terminal) if prompt else lines
 
 
 @contextmanager

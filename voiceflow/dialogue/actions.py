@@ -27,6 +27,8 @@ class Record:
 class Say:
     """Speak, in one breath; anything still being said is said first.
 
+    Each prompt comes back as one Spoken.
+
     Attributes:
         prompts: What to say.
         slower: At the slower rate.

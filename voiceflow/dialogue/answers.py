@@ -77,16 +77,17 @@ def confirmation(turn: Turn, pending: Pending) -> Prompt:
     """Give the question that a pending answer puts."""
     state = turn.state
     if isinstance(pending, PendingAbandon):
-        return ConfirmAbandon(open_count=len(state.open_items))
+        return ConfirmAbandon(open_count=len(state.open_items), attempt=state.attempts)
     item = state.check.item(pending.item_id)
     if isinstance(pending, PendingUnable):
-        return ConfirmUnable(challenge=item.challenge)
+        return ConfirmUnable(challenge=item.challenge, attempt=state.attempts)
     if isinstance(pending.answer, Response):
         return ConfirmResponse(
             challenge=item.challenge, phrase=pending.answer.phrase, attempt=state.attempts
         )
     limit = item.reading.limit if item.reading else Limit()
     return ConfirmReading(
+        challenge=item.challenge,
         taken=spoken_value(item, pending.answer.value),
         verdict=judge(pending.answer.value, limit),
         limit=limit,
@@ -108,10 +109,22 @@ def answer(
     """
     if decision is Decision.CONFIRM:
         pending = PendingAnswer(item_id=turn.item.id, answer=meant, utterance=utterance)
-        turn.set(phase=Phase.CONFIRMING, pending=pending, attempts=0, nudges=0, fresh=False)
-        turn.say(*before, question(turn))
+        put(turn, pending, *before)
     else:
         take(turn, meant, utterance, *before, confirmed=False)
+
+
+def put(turn: Turn, pending: Pending, *before: Prompt) -> None:
+    """Ask whether something was meant."""
+    turn.set(
+        phase=Phase.CONFIRMING,
+        pending=pending,
+        attempts=0,
+        nudges=0,
+        question_due=True,
+        fresh=False,
+    )
+    turn.say(*before, question(turn))
 
 
 def take(turn: Turn, taken: Answer, utterance: Utterance, *before: Prompt, confirmed: bool) -> None:
@@ -150,7 +163,7 @@ def take(turn: Turn, taken: Answer, utterance: Utterance, *before: Prompt, confi
         confirmed=confirmed,
         asked_s=turn.state.asked_s,
         answered_s=turn.at_s,
-        from_left=turn.state.reviewing_left,
+        from_left=item.id in turn.state.came_back,
     )
     _close(turn, item, outcome, reason, said)
 
@@ -170,7 +183,7 @@ def take_unable(turn: Turn, pending: PendingUnable) -> None:
         confirmed=True,
         asked_s=turn.state.asked_s,
         answered_s=turn.at_s,
-        from_left=turn.state.reviewing_left,
+        from_left=item.id in turn.state.came_back,
     )
     _close(turn, item, outcome, FindingReason.UNABLE, [])
 
@@ -207,7 +220,7 @@ def _close(
     advance(turn, *said)
 
 
-def correct(turn: Turn, utterance: Utterance, correction: Correction, decision: Decision) -> None:
+def correct(turn: Turn, utterance: Utterance, correction: Correction) -> None:
     """Take "correction ..." for the item it is about.
 
     While a question is open, or after something was said at the current item, it
@@ -236,14 +249,17 @@ def correct(turn: Turn, utterance: Utterance, correction: Correction, decision: 
     meant = replace(utterance, meaning=options[0])
     again = decide(meant, turn.item, state.settings.policy)
     if again in {Decision.ACCEPT, Decision.CONFIRM}:
-        certain = Decision.CONFIRM if decision is Decision.CONFIRM else again
-        if before and certain is Decision.ACCEPT and isinstance(options[0], Response):
+        if before and again is Decision.ACCEPT and isinstance(options[0], Response):
             # no readback follows a response, and this one changes an answer
             before = (*before, AcknowledgeResponse(phrase=options[0].phrase))
-        answer(turn, meant, options[0], certain, *before)
+        answer(turn, meant, options[0], again, *before)
     else:
         turn.set(pending=None, phase=Phase.ASKING)
-        insufficient(turn, utterance.text, *before)
+        insufficient(turn, _phrase(options[0]), *before)
+
+
+def _phrase(answered: Answer) -> str:
+    return answered.phrase if isinstance(answered, Response) else ""
 
 
 def which_one(item: Item, options: tuple[object, ...]) -> WhichOne:

@@ -2,11 +2,11 @@
 
 from collections.abc import Callable, Mapping
 
-from voiceflow.dialogue.answers import affirm, drop_pending, insufficient, question
+from voiceflow.dialogue.answers import affirm, drop_pending, insufficient, put, question
 from voiceflow.dialogue.events import Utterance
 from voiceflow.dialogue.interruptions import stand_by
 from voiceflow.dialogue.progress import ask, item_before, leave, reopen
-from voiceflow.dialogue.state import PendingAbandon, PendingAnswer, PendingUnable, Phase
+from voiceflow.dialogue.state import PendingAbandon, PendingUnable
 from voiceflow.dialogue.summaries import choices, last_done, running_waits, spoken_value
 from voiceflow.dialogue.turn import Turn
 from voiceflow.phraseology.commands import CommandName
@@ -48,10 +48,15 @@ def _affirm(turn: Turn, utterance: Utterance) -> None:
     pending = turn.state.pending
     if pending is not None:
         affirm(turn, pending)
-    elif _read_back_just_now(turn) is not None:
-        turn.ignore("the readback was right")
+    elif _read_back_just_now(turn) is None:
+        nothing = NotHere(why=WhyNot.NOTHING_TO_CONFIRM, said=utterance.text)
+        turn.say(nothing, question(turn))
+    elif turn.state.cut_short:
+        # it was said over the challenge; the readback itself has been answered
+        turn.set(cut_short=())
+        turn.say(question(turn))
     else:
-        insufficient(turn, utterance.text)
+        turn.ignore("the readback was right")
 
 
 def _negative(turn: Turn, utterance: Utterance) -> None:
@@ -121,17 +126,12 @@ def _read_back(turn: Turn, utterance: Utterance) -> None:
 
 def _unable(turn: Turn, utterance: Utterance) -> None:
     pending = PendingUnable(item_id=turn.item.id, utterance=utterance)
-    _put(turn, pending)
+    put(turn, pending)
 
 
 def _abandon(turn: Turn, utterance: Utterance) -> None:
     del utterance
-    _put(turn, PendingAbandon())
-
-
-def _put(turn: Turn, pending: PendingAnswer | PendingUnable | PendingAbandon) -> None:
-    turn.set(phase=Phase.CONFIRMING, pending=pending, attempts=0, nudges=0, fresh=False)
-    turn.say(question(turn))
+    put(turn, PendingAbandon())
 
 
 def _speak_slower(turn: Turn, utterance: Utterance) -> None:

@@ -67,12 +67,14 @@ class Spoken:
     Attributes:
         words: The very words that were to be said.
         completed: False if speech or the end of the run cut them short.
+        begun: False if not even their beginning was said.
     """
 
     kind: Literal["spoken"] = "spoken"
     at_s: float
     words: str
     completed: bool
+    begun: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,11 +118,14 @@ class Resumed:
     Attributes:
         clock_at: Clock time of the resumption, ISO 8601 with UTC offset: the run's
             own seconds stand still while the program is stopped. None: not known.
+        source: How the person is heard from here on: "microphone", "typed", or the
+            absolute path of a recording. None: not known, and taken for as before.
     """
 
     kind: Literal["resumed"] = "resumed"
     at_s: float
     clock_at: str | None = None
+    source: str | None = None
 
 
 Event = (

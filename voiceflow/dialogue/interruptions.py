@@ -79,10 +79,9 @@ def resume(turn: Turn) -> None:
     state = turn.state
     title = state.check.title
     done = last_done(state)
-    if state.saying:
-        # it was being said when the program stopped: nobody may have heard it
-        turn.owe()
-    turn.set(saying=0, person_speaking=False, cut=False, quiet_since_s=turn.at_s)
+    turn.break_off()
+    # the question had been put before the program stopped
+    turn.set(question_due=False, quiet_since_s=turn.at_s)
     turn.listen_anew()
     if state.phase is Phase.HOLDING:
         turn.say(Resuming(title=title, last_done=done), HoldingAt(challenge=turn.item.challenge))
@@ -98,11 +97,18 @@ def resume(turn: Turn) -> None:
         )
 
 
+def resume_closing(turn: Turn) -> None:
+    """All was answered: the last readback may still be rejected."""
+    state = turn.state
+    turn.break_off()
+    turn.set(quiet_since_s=turn.at_s)
+    turn.listen_anew()
+    opening = Resuming(title=state.check.title, last_done=last_done(state))
+    turn.say(opening, question=False)
+
+
 def resume_finished(turn: Turn) -> None:
     """The check had ended before its closing words were heard: say them."""
-    if turn.state.saying:
-        # the last readback may not have been heard either
-        turn.owe()
-    turn.set(saying=0, person_speaking=False)
+    turn.break_off()
     turn.say(closing(turn))
     turn.finish()

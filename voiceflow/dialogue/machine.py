@@ -14,7 +14,14 @@ from typing import Any
 from voiceflow.checks.model import Check
 from voiceflow.dialogue import waits
 from voiceflow.dialogue.actions import Step
-from voiceflow.dialogue.answers import affirm, answer, correct, insufficient, not_understood
+from voiceflow.dialogue.answers import (
+    affirm,
+    answer,
+    correct,
+    insufficient,
+    not_understood,
+    question,
+)
 from voiceflow.dialogue.commands import command
 from voiceflow.dialogue.events import (
     DeviceLost,
@@ -34,10 +41,11 @@ from voiceflow.dialogue.interruptions import (
     lose_device,
     regain_device,
     resume,
+    resume_closing,
     resume_finished,
 )
 from voiceflow.dialogue.policy import Decision, decide
-from voiceflow.dialogue.progress import ask
+from voiceflow.dialogue.progress import ask, finish, reopen
 from voiceflow.dialogue.state import PendingAnswer, Phase, State
 from voiceflow.dialogue.turn import Turn
 from voiceflow.grammar.meaning import (
@@ -46,11 +54,20 @@ from voiceflow.grammar.meaning import (
     Command,
     Correction,
     NoMatch,
+    Reading,
     Response,
     ResponseState,
 )
 from voiceflow.phraseology.commands import CommandName
-from voiceflow.phraseology.prompts import Opening
+from voiceflow.phraseology.prompts import (
+    Challenge,
+    ConfirmAbandon,
+    ConfirmReading,
+    ConfirmResponse,
+    ConfirmUnable,
+    Corrected,
+    Opening,
+)
 from voiceflow.settings import Settings
 
 
@@ -83,6 +100,9 @@ def next_deadline_s(state: State) -> float | None:
 
 
 #: Each handler takes the one kind of event that the table gives it.
+#: What puts a question to the person.
+QUESTIONS = Challenge | ConfirmReading | ConfirmResponse | ConfirmUnable | ConfirmAbandon
+
 Handler = Callable[[Turn, Any], None]
 
 
@@ -113,46 +133,67 @@ def _speech_started(turn: Turn, event: Event) -> None:
 
 
 def _spoken(turn: Turn, event: Spoken) -> None:
-    turn.set(saying=max(0, turn.state.saying - 1), quiet_since_s=turn.at_s)
-    if event.completed and not turn.state.saying:
-        turn.set(cut=False)
-    if turn.state.phase is Phase.ASKING and not turn.state.saying:
+    state = turn.state
+    if state.pieces:
+        said = state.pieces[0]
+        turn.set(pieces=state.pieces[1:])
+        if not event.completed:
+            turn.set(cut_short=(*state.cut_short, said))
+        if event.begun and isinstance(said, QUESTIONS):
+            turn.set(question_due=False)
+    turn.set(quiet_since_s=turn.at_s)
+    if state.phase is Phase.ASKING and not turn.state.pieces:
         waits.start_deadline(turn)
 
 
 def _pass_time(turn: Turn, event: Event) -> None:
     del event
-    waits.pass_time(turn)
+    waits.pass_time(turn, None if turn.state.pending is None else question(turn))
+
+
+def _pass_time_closing(turn: Turn, event: Event) -> None:
+    del event
+    if waits.hearback_ends_s(turn.state) <= turn.at_s:
+        finish(turn)
+    else:
+        waits.pass_time(turn, None)
 
 
 def _heard(turn: Turn, event: Heard) -> None:
     utterance = event.utterance
-    was_cut = turn.state.cut
-    turn.set(person_speaking=False, quiet_since_s=turn.at_s, cut=False)
+    was_cut = bool(turn.state.cut_short)
+    turn.set(person_speaking=False, quiet_since_s=turn.at_s)
     is_command = isinstance(utterance.meaning, Command)
     if event.item_id != turn.state.item_id and not is_command:
         turn.ignore(f"late: {event.item_id} was listening")
+        _say_again_what_was_cut(turn)
         return
     decision = decide(utterance, turn.item, turn.state.settings.policy)
     if decision is Decision.IGNORE:
         turn.ignore("not believed to be an answer")
-        if was_cut:
-            # a cough must not swallow the challenge
-            turn.set(owed=())
-            turn.say(*turn.state.speaking_prompts, question=False)
+        _say_again_what_was_cut(turn)
         return
     turn.set(nudges=0)
     meaning = utterance.meaning
     if isinstance(meaning, Response) and meaning.state is ResponseState.INSUFFICIENT:
-        insufficient(turn, utterance.text)
+        insufficient(turn, meaning.phrase)
     elif decision is Decision.ASK_AGAIN or isinstance(meaning, NoMatch | Ambiguous):
         not_understood(turn, utterance)
+    elif meaning == Command(name=CommandName.AFFIRM) and was_cut and turn.state.question_due:
+        # it cannot affirm a question that was not even begun
+        turn.say(question(turn))
     elif isinstance(meaning, Command):
         command(turn, meaning.name, utterance)
     elif isinstance(meaning, Correction):
-        correct(turn, utterance, meaning, decision)
+        correct(turn, utterance, meaning)
     else:
         _answered(turn, utterance, meaning, decision, was_cut=was_cut)
+
+
+def _say_again_what_was_cut(turn: Turn) -> None:
+    """A cough must not swallow the challenge."""
+    if turn.state.cut_short:
+        turn.say(*turn.state.cut_short, question=False)
 
 
 def _answered(
@@ -165,7 +206,10 @@ def _answered(
     """
     pending = turn.state.pending
     if pending is None:
-        answer(turn, utterance, meant, decision)
+        # said before the challenge began, it may be meant for the item before: the
+        # question names the item
+        early = was_cut and turn.state.question_due
+        answer(turn, utterance, meant, Decision.CONFIRM if early else decision)
     elif not (isinstance(pending, PendingAnswer) and pending.answer == meant):
         # two different answers to one challenge: neither is taken unasked
         answer(turn, utterance, meant, Decision.CONFIRM)
@@ -177,7 +221,7 @@ def _answered(
 
 def _heard_while_holding(turn: Turn, event: Heard) -> None:
     utterance = event.utterance
-    turn.set(person_speaking=False, quiet_since_s=turn.at_s, cut=False)
+    turn.set(person_speaking=False, quiet_since_s=turn.at_s)
     meaning = utterance.meaning
     believed = utterance.confidence >= turn.state.settings.policy.accept
     goes_on = isinstance(meaning, Command) and meaning.name is CommandName.CONTINUE
@@ -185,6 +229,47 @@ def _heard_while_holding(turn: Turn, event: Heard) -> None:
         end_hold(turn)
     else:
         turn.ignore("holding: only continue is heard")
+
+
+def _heard_closing(turn: Turn, event: Heard) -> None:
+    """The last reading was read back: it stands, or it is withdrawn or corrected."""
+    utterance = event.utterance
+    turn.set(person_speaking=False, quiet_since_s=turn.at_s)
+    decision = decide(utterance, turn.item, turn.state.settings.policy)
+    meaning = utterance.meaning
+    last = turn.state.outcomes[-1]
+    if decision is Decision.IGNORE or event.item_id != turn.item.id:
+        turn.ignore("not believed to be about the last readback")
+        _say_again_what_was_cut(turn)
+    elif decision is Decision.ASK_AGAIN:
+        turn.say(*turn.state.last_said)
+    elif isinstance(meaning, Command) and meaning.name in _REJECTING:
+        reopen(turn, last.item_id)
+        turn.say(Corrected(challenge=turn.item.challenge, asks=True))
+    elif isinstance(meaning, Correction):
+        reopen(turn, last.item_id)
+        correct(turn, utterance, Correction(this=meaning.this or meaning.previous))
+    elif meaning == Command(name=CommandName.AFFIRM):
+        turn.set(cut_short=())
+        finish(turn)
+    elif isinstance(meaning, Reading) and meaning.value == last.value:
+        finish(turn)
+    elif isinstance(meaning, Response | Reading):
+        # another answer to an item that has one: neither is taken unasked
+        reopen(turn, last.item_id)
+        answer(turn, utterance, meaning, Decision.CONFIRM)
+    else:
+        turn.say(*turn.state.last_said)
+
+
+_REJECTING = frozenset(
+    {
+        CommandName.NEGATIVE,
+        CommandName.CORRECTION,
+        CommandName.DISREGARD,
+        CommandName.GO_BACK,
+    }
+)
 
 
 def _device_lost(turn: Turn, event: DeviceLost) -> None:
@@ -202,9 +287,21 @@ def _input_ended(turn: Turn, event: Event) -> None:
     turn.finish()
 
 
+def _input_ended_closing(turn: Turn, event: Event) -> None:
+    """Nothing more can be said against the last readback: it stands."""
+    del event
+    turn.set(person_speaking=False)
+    finish(turn)
+
+
 def _resume(turn: Turn, event: Event) -> None:
     del event
     resume(turn)
+
+
+def _resume_closing(turn: Turn, event: Event) -> None:
+    del event
+    resume_closing(turn)
 
 
 def _resume_finished(turn: Turn, event: Event) -> None:
@@ -216,6 +313,7 @@ _NOT_STARTED = _nothing("the run has not started")
 _RUNNING = _nothing("the run has started already")
 _ENDED = _nothing("the check has ended")
 _NO_DEVICE_LOST = _nothing("no device was lost")
+_ALL_ANSWERED = _nothing("all is answered")
 _HELD = _nothing("the check is holding")
 
 #: Every phase with every event. DEVELOPERS.md shows it as a diagram; a test keeps
@@ -257,6 +355,15 @@ TRANSITIONS: Mapping[tuple[Phase, type[Event]], Handler] = {
     (Phase.HOLDING, DeviceReturned): _device_returned,
     (Phase.HOLDING, InputEnded): _input_ended,
     (Phase.HOLDING, Resumed): _resume,
+    (Phase.CLOSING, Started): _RUNNING,
+    (Phase.CLOSING, Heard): _heard_closing,
+    (Phase.CLOSING, SpeechStarted): _speech_started,
+    (Phase.CLOSING, Spoken): _spoken,
+    (Phase.CLOSING, TimePassed): _pass_time_closing,
+    (Phase.CLOSING, DeviceLost): _ALL_ANSWERED,
+    (Phase.CLOSING, DeviceReturned): _ALL_ANSWERED,
+    (Phase.CLOSING, InputEnded): _input_ended_closing,
+    (Phase.CLOSING, Resumed): _resume_closing,
     (Phase.FINISHED, Started): _RUNNING,
     (Phase.FINISHED, Heard): _ENDED,
     (Phase.FINISHED, SpeechStarted): _ENDED,

@@ -53,15 +53,18 @@ def decide(utterance: Utterance, item: Item, settings: PolicySettings) -> Decisi
     doubtful = confidence < settings.accept
     match meaning:
         case Command():
-            # commands change nothing that "go back" or "continue" does not undo;
-            # those that do (unable, abandon) are confirmed by the dialogue itself
+            # commands change nothing that "go back" or "continue" does not undo; those
+            # that do (unable, abandon) are confirmed by the dialogue itself
             return Decision.ASK_AGAIN if doubtful else Decision.ACCEPT
         case Correction():
+            if doubtful:
+                # it withdraws an answer: that is not done on a doubt
+                return Decision.ASK_AGAIN
             answers = (*meaning.this, *meaning.previous)
-            if any(isinstance(one, Reading) for one in answers):
-                doubtful = confidence < settings.accept_reading
-            sure = not doubtful and len(meaning.this) <= 1 and len(meaning.previous) <= 1
-            return Decision.ACCEPT if sure else Decision.CONFIRM
+            has_reading = any(isinstance(one, Reading) for one in answers)
+            sure = not has_reading or confidence >= settings.accept_reading
+            is_one = len(meaning.this) <= 1 and len(meaning.previous) <= 1
+            return Decision.ACCEPT if sure and is_one else Decision.CONFIRM
         case Reading():
             if item.reading is None:
                 return Decision.ASK_AGAIN

@@ -13,6 +13,7 @@ from voiceflow.phraseology.prompts import (
     ItemsLeft,
     LeftForLater,
     Prompt,
+    ReadBack,
 )
 
 
@@ -33,6 +34,7 @@ def ask(turn: Turn, item_id: str, *before: Prompt, with_area: bool = False) -> N
         pending=None,
         attempts=0,
         nudges=0,
+        question_due=True,
         asked_s=turn.at_s,
         area=item.area if item.area is not None else turn.state.area,
     )
@@ -45,9 +47,13 @@ def advance(turn: Turn, *before: Prompt) -> None:
     if state.queue:
         turn.set(queue=state.queue[1:])
         ask(turn, state.queue[0], *before)
-    elif state.left and not state.reviewing_left:
-        turn.set(queue=state.left[1:], left=(), reviewing_left=True)
+    elif state.left:
+        turn.set(queue=state.left[1:], left=(), came_back=state.came_back + state.left)
         ask(turn, state.left[0], *before, ItemsLeft(count=len(state.left)), with_area=True)
+    elif any(isinstance(prompt, ReadBack) for prompt in before):
+        # the last reading is read back too: the check ends once it was let stand
+        turn.set(phase=Phase.CLOSING, pending=None, attempts=0, nudges=0)
+        turn.say(*before)
     else:
         finish(turn, *before)
 
@@ -96,7 +102,7 @@ def leave(turn: Turn) -> None:
     """Leave the current item: it comes back at the end, once; left again, it stays open."""
     item = turn.item
     drop_deadline(turn, item)
-    if turn.state.reviewing_left:
+    if item.id in turn.state.came_back:
         turn.set(pending=None, fresh=False)
         advance(turn, LeftForLater(challenge=item.challenge, comes_back=False))
     else:
@@ -118,7 +124,8 @@ def withdraw(turn: Turn, item_id: str) -> None:
         # what had begun with that answer ends with it
         waits=tuple(wait for wait in state.waits if wait.item_id != item_id),
         previous_id=outcomes[-1].item_id if outcomes else None,
-        owed=(),
+        # what was to be read back of it no longer holds
+        cut_short=(),
     )
 
 
@@ -129,6 +136,8 @@ def reopen(turn: Turn, item_id: str) -> None:
     """
     state = turn.state
     current = state.item_id
+    if state.phase is Phase.CLOSING:
+        current = None  # it is answered, and asked no more
     if current is not None:
         drop_deadline(turn, state.check.item(current))
     answered = state.outcome(item_id)
@@ -156,7 +165,7 @@ def item_before(turn: Turn) -> str | None:
     the items that were left it is the one answered last.
     """
     state = turn.state
-    if state.reviewing_left:
+    if turn.item.id in state.came_back:
         return state.previous_id
     position = state.check.position(turn.item.id)
     return state.check.items[position - 1].id if position else None
@@ -170,7 +179,7 @@ def restart(turn: Turn, *before: Prompt) -> None:
     turn.set(
         queue=ids[1:],
         left=(),
-        reviewing_left=False,
+        came_back=(),
         waits=(),
         area=None,
         fresh=False,

@@ -20,6 +20,7 @@ class Phase(StrEnum):
     ASKING = "asking"  # the challenge was read; an answer is wanted
     CONFIRMING = "confirming"  # a question was put; affirm or negative is wanted
     HOLDING = "holding"  # paused at the item
+    CLOSING = "closing"  # all is answered; the last readback may still be rejected
     FINISHED = "finished"
 
 
@@ -193,7 +194,7 @@ class State:
         item_id: The current item; None before the start and after the end.
         queue: Items still to come after the current one, in order.
         left: Items left for later, in the order left.
-        reviewing_left: The items now asked are those that were left.
+        came_back: Items that were left and have come back since.
         outcomes: One for each answered item, in the order answered.
         discrepancies: All, in the order found, withdrawn ones included.
         pending: What waits for affirm or negative.
@@ -208,12 +209,10 @@ class State:
         last_said: The prompts said last, for "say again".
         quiet_since_s: When the tool last finished speaking or something was heard.
         nudges: How often silence at this item was broken.
-        saying: How many things are still being said.
+        pieces: Prompts being said or waiting to be, in order.
+        cut_short: Prompts that were not heard out and have not been said again.
+        question_due: What the person is being asked has not begun to be said.
         person_speaking: Somebody is speaking: no deadline fires.
-        cut: The person's speech cut short what the tool was saying.
-        speaking_prompts: What is being said, or was said last.
-        owed: Readbacks and findings that were cut short: said first next time,
-            because a readback nobody heard is none.
         slower: "Speak slower" was said.
         started_s: When the run began.
         at_s: Time of the last event.
@@ -226,7 +225,7 @@ class State:
     item_id: str | None = None
     queue: tuple[str, ...] = ()
     left: tuple[str, ...] = ()
-    reviewing_left: bool = False
+    came_back: tuple[str, ...] = ()
     outcomes: tuple[Outcome, ...] = ()
     discrepancies: tuple[Discrepancy, ...] = ()
     pending: Pending | None = None
@@ -240,11 +239,10 @@ class State:
     last_said: tuple[Prompt, ...] = ()
     quiet_since_s: float = 0.0
     nudges: int = 0
-    saying: int = 0
+    pieces: tuple[Prompt, ...] = ()
+    cut_short: tuple[Prompt, ...] = ()
+    question_due: bool = False
     person_speaking: bool = False
-    cut: bool = False
-    speaking_prompts: tuple[Prompt, ...] = ()
-    owed: tuple[Prompt, ...] = ()
     slower: bool = False
     started_s: float = 0.0
     at_s: float = 0.0
@@ -256,6 +254,11 @@ class State:
             if outcome.item_id == item_id:
                 return outcome
         return None
+
+    @property
+    def saying(self) -> int:
+        """How many things are still being said."""
+        return len(self.pieces)
 
     @property
     def open_items(self) -> tuple[str, ...]:

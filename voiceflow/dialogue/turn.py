@@ -18,7 +18,11 @@ from voiceflow.dialogue.actions import (
     StopSpeaking,
 )
 from voiceflow.dialogue.state import Phase, State
-from voiceflow.phraseology.prompts import FindingRecorded, Prompt, ReadBack, WaitDue, WaitOverdue
+from voiceflow.phraseology.prompts import FindingRecorded, Prompt, ReadBack, WaitDue
+
+#: A readback that nobody heard is none: these are said again, first of all, if they
+#: were cut short. Not what only concerns the moment: a challenge, a time that is over.
+MUST_BE_HEARD = ReadBack | FindingRecorded | WaitDue
 
 
 class Turn:
@@ -70,27 +74,25 @@ class Turn:
             prompts: What to say.
             question: "Say again" repeats this; false for remarks beside the check.
         """
-        together = self.state.owed + prompts
-        self._says.append(Say(prompts=together, slower=self.state.slower))
-        still = self.state.speaking_prompts if self.state.saying else ()
-        self.set(saying=self.state.saying + 1, owed=(), speaking_prompts=still + together)
-        if question:
-            self.set(last_said=together)
-
-    def stop_speaking(self) -> None:
-        """Be quiet: the person speaks. Readbacks cut short stay owed."""
-        self._stop = True
-        self.set(cut=True)
-        self.owe()
-
-    def owe(self) -> None:
-        """Keep what must be heard of that which is being said, to be said again."""
         owed = tuple(
             prompt
-            for prompt in self.state.speaking_prompts
-            if isinstance(prompt, ReadBack | FindingRecorded | WaitDue | WaitOverdue)
+            for prompt in self.state.cut_short
+            if isinstance(prompt, MUST_BE_HEARD) and prompt not in prompts
         )
-        self.set(owed=owed)
+        together = owed + prompts
+        self._says.append(Say(prompts=together, slower=self.state.slower))
+        self.set(pieces=self.state.pieces + together, cut_short=())
+        if question:
+            self.set(last_said=prompts)
+
+    def stop_speaking(self) -> None:
+        """Be quiet: the person speaks. What was cut short comes back as Spoken."""
+        self._stop = True
+
+    def break_off(self) -> None:
+        """Nobody knows how much of what was being said was heard: none of it counts."""
+        state = self.state
+        self.set(pieces=(), cut_short=state.cut_short + state.pieces, person_speaking=False)
 
     def listen_anew(self) -> None:
         """Have the ear set up even though the item did not change (after a restart)."""

@@ -88,22 +88,33 @@ def next_deadline_s(state: State) -> float | None:
     if state.saying or state.person_speaking:
         return None
     due = [wait.due_s for wait in state.waits if not wait.overdue_said]
-    nudge_s = _nudge_s(state)
-    if nudge_s is not None:
-        due.append(nudge_s)
+    quiet_s = hearback_ends_s(state) if state.phase is Phase.CLOSING else _nudge_s(state)
+    if quiet_s is not None:
+        due.append(quiet_s)
     return min(due, default=None)
+
+
+def hearback_ends_s(state: State) -> float:
+    """Give when the last readback counts as let stand, if nothing more is said."""
+    return state.quiet_since_s + state.settings.patience.hearback_s
 
 
 def _nudge_s(state: State) -> float | None:
     """Give when silence is to be broken."""
-    if state.phase is Phase.HOLDING or state.nudges >= NUDGES:
+    if state.phase in {Phase.HOLDING, Phase.CLOSING} or state.nudges >= NUDGES:
         return None
     patience = state.settings.patience
     return state.quiet_since_s + (patience.second_s if state.nudges else patience.first_s)
 
 
-def pass_time(turn: Turn) -> None:
-    """Say what has come due: first what is late, then what is ready, then silence."""
+def pass_time(turn: Turn, pending: Prompt | None) -> None:
+    """Say what has come due: first what is late, then what is ready, then silence.
+
+    Args:
+        turn: The turn.
+        pending: The question that is open, said again when silence is broken; none:
+            the item itself is asked.
+    """
     state = turn.state
     for wait in state.waits:
         if wait.overdue_said or wait.due_s > turn.at_s:
@@ -122,8 +133,7 @@ def pass_time(turn: Turn) -> None:
     nudge_s = _nudge_s(state)
     if nudge_s is not None and nudge_s <= turn.at_s:
         turn.set(nudges=state.nudges + 1, quiet_since_s=turn.at_s)
-        turn.say(
-            StillThere(challenge=turn.item.challenge, attempt=state.nudges + 1), question=False
-        )
+        still = StillThere(challenge=turn.item.challenge, attempt=state.nudges + 1)
+        turn.say(still, *((pending,) if pending is not None else ()), question=False)
     else:
         turn.ignore("nothing is due")

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from voiceflow.grammar.item_grammar import ItemGrammar
+from voiceflow.grammar.pruning import prune
 
 Transition = tuple[int, int, float, str | None]
 
@@ -26,10 +27,17 @@ class FiniteStateGrammar:
     transitions: tuple[Transition, ...]
 
 
-def to_fsg(grammar: ItemGrammar) -> FiniteStateGrammar:
-    """Give the whole language of an item, hesitations and corrections included."""
+def to_fsg(grammar: ItemGrammar, without: frozenset[str] = frozenset()) -> FiniteStateGrammar:
+    """Give the whole language of an item, hesitations and corrections included.
+
+    Args:
+        grammar: The item's grammar.
+        without: Words that the decoder cannot hear: every phrase with one of them is
+            left out, and no other.
+    """
     final = grammar.states
-    said: list[Transition] = [(arc.source, arc.target, 1.0, arc.word) for arc in grammar.arcs]
+    arcs = prune(grammar.arcs, grammar.finals, without)
+    said: list[Transition] = [(arc.source, arc.target, 1.0, arc.word) for arc in arcs]
     silent: list[Transition] = [(state, final, 1.0, None) for state in sorted(grammar.finals)]
     return FiniteStateGrammar(
         start=grammar.start,

@@ -128,11 +128,6 @@ class ItemGrammar:
         return None if self.previous is None else self.previous.id
 
     @property
-    def language_code(self) -> str:
-        """The pack it was compiled with."""
-        return self.language.code
-
-    @property
     def start(self) -> int:
         """The start state."""
         return 0
@@ -160,7 +155,7 @@ class ItemGrammar:
     @property
     def hesitations(self) -> tuple[Words, ...]:
         """What people say before an answer that means nothing."""
-        return _phrases(self.language, self.language.hesitations)
+        return ways_to_say(self.language, self.language.hesitations)
 
     @property
     def count(self) -> int:
@@ -239,7 +234,7 @@ class ItemGrammar:
     def _lay_out(self) -> int:
         """Write the language in the module's docstring down as a network."""
         network, language = self._network, self.language
-        leads = _phrases(language, language.commands[CommandName.CORRECTION])
+        leads = ways_to_say(language, language.commands[CommandName.CORRECTION])
         first = self._opening()
         self._add(first, _commands(language), _Branch.PLAIN)
         anew = self._opening()
@@ -262,7 +257,7 @@ class ItemGrammar:
     def _opening(self) -> int:
         """Add a state in which one may hesitate."""
         state = self._network.state()
-        for words in _phrases(self.language, self.language.hesitations):
+        for words in ways_to_say(self.language, self.language.hesitations):
             self._network.phrase(state, words, state, idle=True)
         return state
 
@@ -277,7 +272,7 @@ class ItemGrammar:
         """Add the answers of an item after a state; give the states that end them."""
         network, language = self._network, self.language
         ends: list[int] = []
-        challenges = _phrases(language, (item.challenge,))
+        challenges = ways_to_say(language, (item.challenge,))
         responses = _responses(item, language)
         if len(responses.phrases):
             # people say the challenge and the response in one breath
@@ -289,13 +284,13 @@ class ItemGrammar:
         if item.reading is not None:
             named = network.state()
             network.join(source, named)
-            names = _phrases(language, item.reading.names)
+            names = ways_to_say(language, item.reading.names)
             for words in dict.fromkeys((*challenges, *names)):
                 network.phrase(source, words, named)
             part = _readings(item.reading.scale, item.reading.unit, language.spoken_forms)
             bare = self._add(named, part, branch)
             ends.append(bare)
-            units = _phrases(language, language.unit_words.get(item.reading.unit, ()))
+            units = ways_to_say(language, language.unit_words.get(item.reading.unit, ()))
             if units:
                 united = network.state()
                 self._outcomes[united] = self._outcomes[bare]
@@ -339,7 +334,7 @@ def _answers(meanings: Iterable[Answer | Command]) -> tuple[Answer, ...]:
     return tuple(meaning for meaning in meanings if not isinstance(meaning, Command))
 
 
-def _phrases(language: Language, texts: Iterable[str]) -> tuple[Words, ...]:
+def ways_to_say(language: Language, texts: Iterable[str]) -> tuple[Words, ...]:
     """Give the word sequences that say the texts, once each, in order; none is empty.
 
     Figures in a text ("Engine 1 oil") are said as numbers.
@@ -373,7 +368,7 @@ def _responses(item: Item, language: Language) -> _Part:
     ):
         for text in texts:
             response = Response(phrase=text, state=state)
-            for words in _phrases(language, (text,)):
+            for words in ways_to_say(language, (text,)):
                 known = found.get(words, ())
                 # an empty response is none where the item wants these very words
                 if state is ResponseState.INSUFFICIENT and known:
@@ -388,7 +383,7 @@ def _responses(item: Item, language: Language) -> _Part:
 def _commands(language: Language) -> _Part:
     found: dict[Words, tuple[Command, ...]] = {}
     for name, texts in language.commands.items():
-        for words in _phrases(language, texts):
+        for words in ways_to_say(language, texts):
             found[words] = (*found.get(words, ()), Command(name=name))
     return _part(found)
 

@@ -16,39 +16,45 @@ from collections.abc import Iterator
 
 from voiceflow.grammar.automaton import Words
 from voiceflow.grammar.item_grammar import Arc, ItemGrammar
+from voiceflow.grammar.pruning import prune
 
 #: Stands before the first and after the last word.
 _EDGE = ""
 
 
-def to_phrase_list(grammar: ItemGrammar) -> tuple[str, ...]:
+def to_phrase_list(grammar: ItemGrammar, without: frozenset[str] = frozenset()) -> tuple[str, ...]:
     """Give phrases that hold every pair of neighbouring words of an item's language.
+
+    Args:
+        grammar: The item's grammar.
+        without: Words that the recogniser cannot hear: no phrase with one of them is
+            given, and the pairs are those of the phrases that are left.
 
     Returns:
         Phrases, once each, in a fixed order, the words parted by one space: phrases of
         the language, corrections among them, then each hesitation on its own.
     """
-    hesitations = tuple(" ".join(words) for words in grammar.hesitations)
-    return tuple(
-        dict.fromkeys((*(" ".join(words) for words in _Cover(grammar).phrases()), *hesitations))
-    )
+    hesitations = [words for words in grammar.hesitations if without.isdisjoint(words)]
+    covering = _Cover(grammar, without).phrases()
+    return tuple(dict.fromkeys(" ".join(words) for words in (*covering, *hesitations)))
 
 
 class _Cover:
     """Walks an item's automaton until every pair of words has been said."""
 
-    def __init__(self, grammar: ItemGrammar) -> None:
+    def __init__(self, grammar: ItemGrammar, without: frozenset[str]) -> None:
         # a hesitation could stand before anything: it is listed once, on its own
         acceptor = grammar.fluent()
-        self._out: list[list[Arc]] = [
-            [
-                Arc(source=state, target=target, word=word, restart=word in restarts)
-                for word, target in moves.items()
-            ]
+        arcs = (
+            Arc(source=state, target=target, word=word, restart=word in restarts)
             for state, (moves, restarts) in enumerate(
                 zip(acceptor.moves, acceptor.restarts, strict=True)
             )
-        ]
+            for word, target in moves.items()
+        )
+        self._out: list[list[Arc]] = [[] for _ in acceptor.moves]
+        for arc in prune(arcs, acceptor.finals, without):
+            self._out[arc.source].append(arc)
         self._finals = acceptor.finals
         self._start = 0
         self._entry = self._shortest_entries()

@@ -7,9 +7,14 @@ caller gives both.
 
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from typing import Final
 
 from voiceflow.checks.model import Check
 from voiceflow.settings import Settings
+
+#: Sources of what the person says; a recording is named by its absolute path.
+MICROPHONE: Final = "microphone"
+TYPED: Final = "typed"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,6 +30,8 @@ class RunHeader:
         engine: The recogniser's name ("typed" for the keyboard).
         recording: Absolute path of the recording that is played instead of a
             microphone, as text; None for a microphone or the keyboard.
+        model: Absolute path of the model folder that was asked for, as text; None: none
+            was, or that was not written down.
         voice: How the tool speaks: "speakers", "none" or the path of a WAV file;
             None where that was not written down.
     """
@@ -36,7 +43,15 @@ class RunHeader:
     settings: Settings
     engine: str
     recording: str | None = None
+    model: str | None = None
     voice: str | None = None
+
+    @property
+    def source(self) -> str:
+        """What it was begun with: ``MICROPHONE``, ``TYPED`` or the recording's path."""
+        if self.recording is not None:
+            return self.recording
+        return TYPED if self.engine == TYPED else MICROPHONE
 
 
 def make_run_id(started_at: datetime, entropy: bytes) -> str:

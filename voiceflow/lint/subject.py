@@ -86,14 +86,11 @@ class Subject:
             remedy: What to do, a sentence.
             item: The item that it belongs to.
         """
-        place = self.read.tree.place(path)
-        return Problem(
-            path=self.read.tree.path,
-            line=place.line,
-            column=place.column,
-            rule=rule,
-            what=what,
-            remedy=remedy,
+        return self.read.tree.problem(
+            path,
+            rule,
+            what,
+            remedy,
             item=item.id if item is not None else None,
             severity=Severity.WARNING,
         )

@@ -1,9 +1,13 @@
 """unhearable-word: a word that the recogniser has no pronunciation for.
 
-A grammar with one such word is refused by the recogniser, or the word is never heard.
-Every word of the responses and of a reading's names is looked up in the language pack
-and in the recogniser's dictionary. A unit that the pack has no words for is found too:
-it can be written, but not said.
+Every word that the item adds to what is listened for is looked up in the language pack
+and in the recogniser's dictionary. What it costs depends on where the word stands:
+
+- in a response: the response is never heard, and the recogniser refuses the item;
+- in the challenge or in a reading's name, which may be said before an answer: the
+  answer is heard only without it.
+
+A unit that the pack has no words for is found too: it can be written, but not said.
 
 Passes::
 
@@ -18,14 +22,21 @@ Fails::
       challenge: Pitot covers
       expect: [removzed]
       not_as_expected: [still fitted]
+
+    - id: pitot-covers-again
+      challenge: Pitotz covers
+      expect: [removed]
+      not_as_expected: [still fitted]
 """
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
+from dataclasses import dataclass
 
 from voiceflow.checks.loader import WrittenItem
 from voiceflow.checks.model import Item
 from voiceflow.checks.problem import Problem
 from voiceflow.checks.yaml_tree import TreePath
+from voiceflow.grammar.item_grammar import ways_to_say
 from voiceflow.lint.subject import Subject
 
 RULE = "unhearable-word"
@@ -35,16 +46,10 @@ def find(subject: Subject) -> Iterator[Problem]:
     """Find words that cannot be heard, and units that cannot be said."""
     for written, item in subject.items():
         if subject.engine_phones is not None:
-            for path, text in _texts(subject, written, item):
-                for word in dict.fromkeys(subject.language.tokenise(text)):
-                    if not subject.phones(word):
-                        yield subject.warning(
-                            path,
-                            RULE,
-                            f"the recogniser has no pronunciation for {word!r}",
-                            "Use another word, or bring a model that knows this one.",
-                            item,
-                        )
+            for text in _texts(subject, written, item):
+                for word in _unheard(subject, text.text):
+                    what = f"the recogniser has no pronunciation for {word!r}"
+                    yield subject.warning(text.path, RULE, what + text.cost, text.remedy, item)
         if item.reading is not None and item.reading.unit:
             unit = item.reading.unit
             if unit not in subject.language.unit_words:
@@ -57,9 +62,41 @@ def find(subject: Subject) -> Iterator[Problem]:
                 )
 
 
-def _texts(subject: Subject, written: WrittenItem, item: Item) -> Iterable[tuple[TreePath, str]]:
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Text:
+    """A text of an item that is listened for, and what it costs if it is not heard."""
+
+    path: TreePath
+    text: str
+    cost: str = ""
+    remedy: str = "Use another word, or bring a model that knows this one."
+
+
+def _texts(subject: Subject, written: WrittenItem, item: Item) -> Iterator[_Text]:
+    aside = "Use another word, or answer without it."
+    yield _Text(
+        path=(*written.path, "challenge"),
+        text=item.challenge,
+        cost=": an answer with the challenge before it will not be heard",
+        remedy=aside,
+    )
     for phrase in subject.phrases(written, item):
-        yield phrase.path, phrase.text
+        yield _Text(path=phrase.path, text=phrase.text)
     if item.reading is not None:
         for index, name in enumerate(item.reading.names):
-            yield (*written.path, "reading", "names", index), name
+            yield _Text(
+                path=(*written.path, "reading", "names", index),
+                text=name,
+                cost=": a reading with this name before it will not be heard",
+                remedy=aside,
+            )
+
+
+def _unheard(subject: Subject, text: str) -> tuple[str, ...]:
+    """Give the words that keep a text from being heard in each way to say it."""
+    ways = [
+        [word for word in way if not subject.phones(word)]
+        for way in ways_to_say(subject.language, (text,))
+    ]
+    fewest = min(ways, key=len, default=[])
+    return tuple(dict.fromkeys(fewest))

@@ -103,6 +103,7 @@ class ConfirmReading:
     """A reading to be confirmed; ``limit`` is said when the verdict asks for it."""
 
     kind: Literal["confirm-reading"] = "confirm-reading"
+    challenge: str
     taken: SpokenValue
     verdict: Verdict
     limit: Limit
@@ -125,6 +126,7 @@ class ConfirmUnable:
 
     kind: Literal["confirm-unable"] = "confirm-unable"
     challenge: str
+    attempt: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -133,6 +135,7 @@ class ConfirmAbandon:
 
     kind: Literal["confirm-abandon"] = "confirm-abandon"
     open_count: int
+    attempt: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -7,6 +7,7 @@ models); the folders that Vosk itself uses; an installed package ``vosk_model_<c
 
 import os
 import re
+import sys
 from collections.abc import Iterator
 from importlib.util import find_spec
 from pathlib import Path
@@ -79,9 +80,12 @@ def _folders_of_models() -> Iterator[Path]:
     variable = os.environ.get(VARIABLE)
     if variable:
         yield Path(variable)
-    # as in Vosk, whose list is not asked for, because that would load the engine
-    yield Path("/usr/share/vosk")
-    yield Path.home() / "AppData/Local/vosk"
+    # as in Vosk, whose list is not asked for, because that would load the engine; it
+    # has all of them on every system
+    if sys.platform == "win32":
+        yield Path.home() / "AppData" / "Local" / "vosk"
+    else:
+        yield Path("/usr/share/vosk")
     yield _cache_folder()
 
 

@@ -7,6 +7,15 @@ from voiceflow.grammar.item_grammar import ItemGrammar
 from voiceflow.understanding.hypothesis import Hypothesis
 
 
+class Vocabulary(Protocol):
+    """Something made of words: a grammar, or what will be one."""
+
+    @property
+    def vocabulary(self) -> frozenset[str]:
+        """Every word in it."""
+        ...
+
+
 class Recogniser(Protocol):
     """An engine. The same suite in tests/contracts runs on every maker.
 
@@ -22,8 +31,10 @@ class Recogniser(Protocol):
     def listen(self, grammar: ItemGrammar) -> None:
         """Switch to the grammar of an item.
 
+        Phrases with a word that the engine has no way to hear are left out.
+
         Raises:
-            EngineError: If a word of the grammar cannot be heard by this engine.
+            EngineError: If the item cannot be answered with what is left.
         """
         ...
 
@@ -51,7 +62,7 @@ class Recogniser(Protocol):
         """
         ...
 
-    def unheard_words(self, grammar: ItemGrammar) -> frozenset[str]:
+    def unheard_words(self, grammar: Vocabulary) -> frozenset[str]:
         """Give the words of a grammar that this engine has no way to hear."""
         ...
 

@@ -14,7 +14,7 @@ from voiceflow.grammar.meaning import Reading
 from voiceflow.phraseology.language import Language
 from voiceflow.recognition.engines.pocketsphinx import PocketSphinxRecogniser
 from voiceflow.recognition.profile import SpeakerProfile
-from voiceflow.recognition.recogniser import Recogniser
+from voiceflow.recognition.recogniser import Recogniser, Vocabulary
 from voiceflow.recognition.sound_check import bundled_model
 from voiceflow.settings import PolicySettings
 from voiceflow.understanding.hypothesis import Hypothesis
@@ -86,7 +86,7 @@ class SecondOpinionRecogniser:
                 confidence = min(confidence, self._doubtful)
         return replace(said, confidence=confidence, decode_s=said.decode_s + other.decode_s)
 
-    def unheard_words(self, grammar: ItemGrammar) -> frozenset[str]:
+    def unheard_words(self, grammar: Vocabulary) -> frozenset[str]:
         """Give the words that either cannot hear."""
         return self._first.unheard_words(grammar) | self._second.unheard_words(grammar)
 

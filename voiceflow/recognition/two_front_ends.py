@@ -14,6 +14,7 @@ and alike and wrong with the first 1, 4, 6.
 """
 
 from dataclasses import replace
+from functools import cached_property
 from time import process_time
 from typing import Final
 
@@ -24,6 +25,7 @@ from voiceflow.phraseology.language import Language
 from voiceflow.recognition.engines.pocketsphinx import PocketSphinxRecogniser
 from voiceflow.recognition.evidence import Evidence, Model, gather, shipped_model
 from voiceflow.recognition.noise_suppression import NoiseSpectrum, WienerFilter
+from voiceflow.recognition.recogniser import Vocabulary
 from voiceflow.understanding.hypothesis import Hypothesis
 from voiceflow.understanding.interpret import interpret
 
@@ -40,7 +42,7 @@ class TwoFrontEnds:
     """
 
     def __init__(self, language: Language, model: Model | None = None) -> None:
-        """Load both.
+        """Load the first; the second is loaded when it first has to listen.
 
         Args:
             language: Its pronunciations come before those of the engine's dictionary.
@@ -49,10 +51,8 @@ class TwoFrontEnds:
         Raises:
             EngineError: If the bundled model cannot hear the language.
         """
-        self._engines = (
-            PocketSphinxRecogniser(language),
-            PocketSphinxRecogniser(language, suppress_noise=False),
-        )
+        self._language = language
+        self._lead = PocketSphinxRecogniser(language)
         self._model = model or shipped_model()
         self._grammar: ItemGrammar | None = None
         self._noise = NoiseSpectrum()
@@ -62,10 +62,15 @@ class TwoFrontEnds:
         self._filter_s = 0.0
         self.last_evidence: Evidence | None = None
 
+    @cached_property
+    def _engines(self) -> tuple[PocketSphinxRecogniser, PocketSphinxRecogniser]:
+        # the second is loaded when there is something to hear: the first words need not wait
+        return (self._lead, PocketSphinxRecogniser(self._language, suppress_noise=False))
+
     @property
     def name(self) -> str:
         """Name of the engine."""
-        return self._engines[0].name
+        return self._lead.name
 
     def listen(self, grammar: ItemGrammar) -> None:
         """Switch both to the grammar of an item; an utterance under way is dropped.
@@ -98,7 +103,7 @@ class TwoFrontEnds:
 
     def partial(self) -> tuple[str, ...]:
         """Give the words so far, by the leading front end."""
-        return self._engines[0].partial()
+        return self._lead.partial()
 
     def finish(self) -> Hypothesis:
         """End the utterance and give the final hypothesis of the leading front end.
@@ -140,15 +145,16 @@ class TwoFrontEnds:
             is_reading=isinstance(meaning, Reading | Correction),
         )
 
-    def unheard_words(self, grammar: ItemGrammar) -> frozenset[str]:
+    def unheard_words(self, grammar: Vocabulary) -> frozenset[str]:
         """Give the words that neither the pack nor the engine's dictionary can pronounce."""
-        return self._engines[0].unheard_words(grammar)
+        return self._lead.unheard_words(grammar)
 
     def close(self) -> None:
         """Close both; may be called twice."""
         self._filters = ()
-        for engine in self._engines:
-            engine.close()
+        self._lead.close()
+        if "_engines" in self.__dict__:
+            self._engines[1].close()
 
     def _give(self, ready: list[Samples]) -> None:
         for number, samples in enumerate(ready):

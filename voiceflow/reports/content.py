@@ -11,14 +11,26 @@ from decimal import Decimal
 from enum import StrEnum
 
 from voiceflow.checks.model import Check, Item, Limit, RemedyAction
-from voiceflow.dialogue.actions import Record
+from voiceflow.dialogue.actions import Ignored, Record, Say
 from voiceflow.dialogue.events import Event, Heard, Resumed
 from voiceflow.dialogue.machine import begin, handle
 from voiceflow.dialogue.policy import Decision, decide
 from voiceflow.dialogue.state import Discrepancy, ItemState, Outcome, Phase, State
-from voiceflow.journal.header import RunHeader
+from voiceflow.grammar.meaning import Command
+from voiceflow.journal.header import MICROPHONE, TYPED, RunHeader
 from voiceflow.limits.judge import Verdict
-from voiceflow.phraseology.prompts import EndingKind, FindingReason
+from voiceflow.phraseology.commands import CommandName
+from voiceflow.phraseology.prompts import (
+    AskAgain,
+    EndingKind,
+    FindingReason,
+    SayTheSetting,
+    WhichOne,
+)
+
+_ASKING_AGAIN = (AskAgain, WhichOne, SayTheSetting)
+#: Commands that have a question said once more: nothing was misunderstood.
+_REPEATING = (Command(name=CommandName.SAY_AGAIN), Command(name=CommandName.SPEAK_SLOWER))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,6 +74,8 @@ class Heading:
         recording: The recording that was heard instead of a microphone, if one.
         started: Second 0.
         last: The ending, or the last event of a run that has not ended.
+        by_run_time: Times are given from the start of the run, some or all of them,
+            because a recording was heard, and not at the speed of the clock.
     """
 
     run_id: str
@@ -79,6 +93,7 @@ class Heading:
     recording: str | None
     started: Moment
     last: Moment
+    by_run_time: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -268,7 +283,8 @@ class Report:
         pauses: Every hold.
         timed: Every wait that began.
         resumptions: When the run went on after the program had stopped.
-        asked_again: Utterances that were heard but not understood.
+        asked_again: Utterances after which the tool had to ask again, because they were
+            not understood, could mean two things, or did not say the setting.
         ignored: Sounds not believed to be an answer.
     """
 
@@ -311,7 +327,7 @@ def build(header: RunHeader, state: State, events: Sequence[Event]) -> Report:
     check = header.check
     ending = state.ending
     at_item = ending.at_item if ending is not None else state.item_id
-    asked_again, ignored = _not_understood(header, events)
+    counts = _Counts(header, events)
     return Report(
         heading=Heading(
             run_id=header.run_id,
@@ -327,8 +343,9 @@ def build(header: RunHeader, state: State, events: Sequence[Event]) -> Report:
             program_version=header.program_version,
             engine=header.engine,
             recording=header.recording,
-            started=clock.moment(0.0),
+            started=Moment(at_s=0.0, clock=_clock_time(header.started_at)),
             last=clock.moment(state.at_s if ending is None else ending.at_s),
+            by_run_time=clock.is_of_recording,
         ),
         result=Result(
             ending=None if ending is None else ending.kind,
@@ -353,25 +370,39 @@ def build(header: RunHeader, state: State, events: Sequence[Event]) -> Report:
             timed for item in check.items if (timed := _timed(state, item, clock)) is not None
         ),
         resumptions=tuple(
-            clock.moment(event.at_s) for event in events if isinstance(event, Resumed)
+            Moment(at_s=event.at_s, clock=_clock_time(event.clock_at))
+            for event in events
+            if isinstance(event, Resumed)
         ),
-        asked_again=asked_again,
-        ignored=ignored,
+        asked_again=counts.asked_again,
+        ignored=counts.ignored,
     )
 
 
 class _Clock:
     """From seconds into the run to the clock.
 
-    The run's seconds may stand still while the program is stopped, so each
-    resumption that knows its clock time begins a new count.
+    Of a recording, seconds of sound are no seconds of the clock: what was heard of it
+    has no clock time. The run's seconds may also stand still while the program is
+    stopped, so each resumption begins a new count.
+
+    Attributes:
+        is_of_recording: At least a part of the run was heard from a recording.
     """
 
     def __init__(self, header: RunHeader, events: Sequence[Event]) -> None:
-        self._marks = [(0.0, _clock_time(header.started_at))]
+        source = header.source
+        self.is_of_recording = _is_recording(source)
+        started = None if self.is_of_recording else _clock_time(header.started_at)
+        self._marks = [(0.0, started)]
         for event in events:
-            if isinstance(event, Resumed) and event.clock_at is not None:
-                self._marks.append((event.at_s, _clock_time(event.clock_at)))
+            if isinstance(event, Resumed):
+                source = event.source or source
+                if _is_recording(source):
+                    self.is_of_recording = True
+                    self._marks.append((event.at_s, None))
+                elif event.clock_at is not None:
+                    self._marks.append((event.at_s, _clock_time(event.clock_at)))
 
     def moment(self, at_s: float) -> Moment:
         """Give a point of time."""
@@ -384,9 +415,13 @@ class _Clock:
         return Moment(at_s=at_s, clock=clock + timedelta(seconds=at_s - mark_s))
 
 
-def _clock_time(text: str) -> datetime | None:
+def _is_recording(source: str) -> bool:
+    return source not in (MICROPHONE, TYPED)
+
+
+def _clock_time(text: str | None) -> datetime | None:
     try:
-        return datetime.fromisoformat(text)
+        return None if text is None else datetime.fromisoformat(text)
     except ValueError:
         return None
 
@@ -438,7 +473,7 @@ def _row(state: State, item: Item, clock: _Clock) -> Row:
             reason = OpenState.LEFT
         elif item.id == state.item_id:
             reason = OpenState.CURRENT
-        elif state.reviewing_left and item.id not in state.queue:
+        elif item.id in state.came_back and item.id not in state.queue:
             # the way through is behind us: it was put, left, put again and left again
             reason = OpenState.LEFT
     return Row(
@@ -521,12 +556,33 @@ def _timed(state: State, item: Item, clock: _Clock) -> TimedItem | None:
     )
 
 
-def _not_understood(header: RunHeader, events: Sequence[Event]) -> tuple[int, int]:
-    """Count utterances that were asked for again, and sounds that were ignored."""
-    items = {item.id: item for item in header.check.items}
-    decisions = [
-        decide(event.utterance, items[event.item_id], header.settings.policy)
-        for event in events
-        if isinstance(event, Heard) and event.item_id in items
-    ]
-    return decisions.count(Decision.ASK_AGAIN), decisions.count(Decision.IGNORE)
+class _Counts:
+    """Counts, going through the events again, what the dialogue made of utterances.
+
+    Attributes:
+        asked_again: Utterances after which the tool asked again.
+        ignored: Sounds not believed to be an answer.
+    """
+
+    def __init__(self, header: RunHeader, events: Sequence[Event]) -> None:
+        self.asked_again = self.ignored = 0
+        items = {item.id: item for item in header.check.items}
+        state = begin(header.check, header.settings)
+        for event in events:
+            step = handle(state, event)
+            state = step.state
+            if not isinstance(event, Heard):
+                continue
+            if any(isinstance(action, Ignored) for action in step.actions):
+                item = items.get(event.item_id)
+                if item is not None:
+                    decision = decide(event.utterance, item, header.settings.policy)
+                    self.ignored += decision is Decision.IGNORE
+            elif event.utterance.meaning not in _REPEATING:
+                prompts = [
+                    prompt
+                    for action in step.actions
+                    if isinstance(action, Say)
+                    for prompt in action.prompts
+                ]
+                self.asked_again += any(isinstance(prompt, _ASKING_AGAIN) for prompt in prompts)

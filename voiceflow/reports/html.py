@@ -37,9 +37,11 @@ def _page() -> Environment:
 
 
 def _clock(moment: Moment) -> Markup:
-    """Give the time of day, or where no clock is known the second of the run."""
+    """Give the time of day, or where no clock is known the time from the start of the run."""
     if moment.clock is None:
-        return Markup("<time>{}</time>").format(f"second {moment.at_s:.1f}")
+        return Markup('<time datetime="PT{}S">{}</time>').format(
+            f"{moment.at_s:.3f}", wording.run_time(moment.at_s)
+        )
     return Markup('<time datetime="{}">{}</time>').format(
         moment.clock.isoformat(timespec="milliseconds"), f"{moment.clock:%H:%M:%S}"
     )

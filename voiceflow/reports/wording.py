@@ -20,6 +20,11 @@ CAUTION = (
     "the flight manual and local rules prevail."
 )
 
+BY_RUN_TIME = (
+    "Where no time of day is given, times are minutes and seconds from the start of the run: "
+    "a recording was heard, and not at the speed of the clock."
+)
+
 STATE = {
     ItemState.AS_EXPECTED: "As expected",
     ItemState.WITHIN_LIMITS: "Within limits",
@@ -152,6 +157,13 @@ def seconds(length_s: float) -> str:
         return f"{minutes}\N{NO-BREAK SPACE}min {rest:02d}\N{NO-BREAK SPACE}s"
     hours, minutes = divmod(minutes, 60)
     return f"{hours}\N{NO-BREAK SPACE}h {minutes:02d}\N{NO-BREAK SPACE}min"
+
+
+def run_time(at_s: float) -> str:
+    """Give a time of the run: "03:07", "1:02:03" (minutes and seconds, hours if any)."""
+    minutes, seconds = divmod(int(at_s), 60)
+    hours, minutes = divmod(minutes, 60)
+    return f"{hours}:{minutes:02d}:{seconds:02d}" if hours else f"{minutes:02d}:{seconds:02d}"
 
 
 def day(moment: datetime) -> str:

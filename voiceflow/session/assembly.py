@@ -24,16 +24,17 @@ from voiceflow.dialogue.events import Event
 from voiceflow.dialogue.machine import begin, handle
 from voiceflow.dialogue.state import State
 from voiceflow.errors import UsageError
-from voiceflow.journal.header import RunHeader, make_run_id
+from voiceflow.journal.header import MICROPHONE, TYPED, RunHeader, make_run_id
 from voiceflow.journal.store import Journal
 from voiceflow.languages.registry import language
 from voiceflow.phraseology.language import Language
 from voiceflow.recognition.endpointing import Endpointer
 from voiceflow.recognition.engines.typed import TypedRecogniser
+from voiceflow.recognition.recogniser import Recogniser
 from voiceflow.session.clock import MonotonicClock
 from voiceflow.session.ears import Ears
 from voiceflow.session.effects import Conversation, Effects
-from voiceflow.session.engines import Engine, LateRecogniser, choose_engine, make_recogniser
+from voiceflow.session.engines import choose_engine, deafness
 from voiceflow.session.grammars import Grammars
 from voiceflow.session.lines import Lines
 from voiceflow.session.loop import AudioLoop
@@ -46,7 +47,6 @@ from voiceflow.settings import Settings
 from voiceflow.synthesis.cache import CachedSynthesiser
 from voiceflow.synthesis.pyttsx3_wav import Pyttsx3Synthesiser
 
-TYPED: Final = "typed"
 SPEAKERS: Final = "speakers"
 SILENT: Final = "none"
 
@@ -98,6 +98,7 @@ def enter_run(
         settings=settings,
         engine=engine_name,
         recording=None if ways.recording is None else str(ways.recording.absolute()),
+        model=None if ways.model is None else str(ways.model.absolute()),
         voice=ways.voice,
     )
     journal.begin(header)
@@ -121,7 +122,7 @@ class Session:
             ModelNotFoundError, EngineError: If no engine can listen.
             SynthesisError: If there is no voice.
             LanguageError: If there is no pack for the check's language.
-            UsageError: If the wishes contradict each other.
+            UsageError: If the wishes contradict each other, or the voice's file will not do.
         """
         if ways.recording is not None and ways.lines is not None:
             what = "a run hears either a recording or the keyboard"
@@ -134,10 +135,14 @@ class Session:
         self._samples: Samples | None = None
         if ways.recording is not None:
             self._samples = read_recording(ways.recording)
-        self._engine: Engine | None = None
+        self._recogniser: Recogniser | None = None
         if ways.lines is None:
-            self._engine = choose_engine(self._language, ways.engine, ways.model, ways.profile)
-            watcher.told(self._engine.sentence)
+            engine = choose_engine(self._language, ways.engine, ways.model, ways.profile)
+            watcher.told(engine.sentence)
+            self._recogniser = engine.load()
+            self._tell_deafness(self._recogniser)
+        if self._track_path is not None:
+            _refuse_unusable(self._track_path)
         self._synthesiser: CachedSynthesiser | None = None
         if ways.voice != SILENT:
             self._synthesiser = CachedSynthesiser(Pyttsx3Synthesiser(self._language))
@@ -146,7 +151,7 @@ class Session:
     @property
     def engine_name(self) -> str:
         """The engine's name for the run's header."""
-        return TYPED if self._engine is None else self._engine.name
+        return TYPED if self._recogniser is None else self._recogniser.name
 
     def run(self, settings: Settings | None = None) -> Result:
         """Run the check from its start.
@@ -159,7 +164,7 @@ class Session:
         settings = settings or Settings()
         with self._source() as source, self._voice(settings) as voice:
             header = enter_run(self._journal, self._check, self._ways, self.engine_name, settings)
-            return self._go(header, rebuild(header, ()), voice, source)
+            return self._go(header, rebuild(header, ()), voice, source, is_new=True)
 
     def resume(self, header: RunHeader, events: Iterable[Event]) -> Result:
         """Go on with a run at the very place where it stopped.
@@ -175,21 +180,42 @@ class Session:
         if self._synthesiser is not None and self._track_path is not None:
             retell(header, events, self._language, self._synthesiser, self._track)
         with self._source() as source, self._voice(header.settings) as voice:
-            return self._go(header, rebuild(header, events), voice, source)
+            return self._go(header, rebuild(header, events), voice, source, is_new=False)
+
+    def _tell_deafness(self, recogniser: Recogniser) -> None:
+        deaf = deafness(recogniser, self._check, self._language)
+        if deaf is None:
+            return
+        told = (
+            f"It cannot hear {', '.join(deaf.words)} "
+            f"(at {', '.join(deaf.items)}): answer without these words."
+        )
+        if deaf.commands:
+            told += f" No way is left to say: {', '.join(deaf.commands)}."
+        self._watcher.told(told)
 
     @property
     def _track_path(self) -> Path | None:
         return None if self._ways.voice in (SILENT, SPEAKERS) else Path(self._ways.voice)
 
     def _go(
-        self, header: RunHeader, past: Past, voice: Timeline, source: AudioSource | None
+        self,
+        header: RunHeader,
+        past: Past,
+        voice: Timeline,
+        source: AudioSource | None,
+        *,
+        is_new: bool,
     ) -> Result:
         self._watcher.entered(header.run_id)
         grammars = Grammars(self._check, self._language)
         if self._ways.lines is not None:
-            state = self._type(header, past, grammars, voice, self._ways.lines)
-        elif source is not None and self._engine is not None:
-            state = self._listen(header, past, grammars, voice, source, self._engine)
+            state = self._type(header, past, grammars, voice, self._ways.lines, is_new=is_new)
+        elif source is not None and self._recogniser is not None:
+            with closing(self._recogniser) as recogniser:
+                state = self._listen(
+                    header, past, grammars, voice, source, recogniser, is_new=is_new
+                )
         else:
             msg = "nothing to listen to, and nobody types"
             raise RuntimeError(msg)
@@ -227,30 +253,34 @@ class Session:
         grammars: Grammars,
         voice: Timeline,
         source: AudioSource,
-        engine: Engine,
+        recogniser: Recogniser,
+        *,
+        is_new: bool,
     ) -> State:
+        ears = Ears(
+            finder=Endpointer(header.settings.endpointing),
+            recogniser=recogniser,
+            grammar=grammars.grammar,
+            language=self._language,
+        )
+        loop = AudioLoop(
+            conversation=self._conversation(header, past, voice, ears.listen),
+            ears=ears,
+            voice=voice,
+            source=source,
+            watcher=self._watcher,
+        )
+        if is_new:
+            return loop.run()
+        now = datetime.now(UTC).astimezone()
         recording = self._ways.recording
-        with closing(LateRecogniser(engine)) as recogniser:
-            ears = Ears(
-                finder=Endpointer(header.settings.endpointing),
-                recogniser=recogniser,
-                grammar=grammars.grammar,
-                language=self._language,
-            )
-            loop = AudioLoop(
-                conversation=self._conversation(header, past, voice, ears.listen),
-                ears=ears,
-                voice=voice,
-                source=source,
-                watcher=self._watcher,
-            )
-            if not past.has_begun:
-                return loop.run()
-            if recording is not None and str(recording.absolute()) == header.recording:
-                return loop.resume_recording(past)
-            if recording is not None:
-                return loop.resume_live(past, past.at_s)
-            return loop.resume_live(past, max(past.at_s, elapsed_s(header)))
+        if recording is None:
+            at_s = max(past.at_s, elapsed_s(header, now))
+            return loop.resume_live(past, at_s, source=MICROPHONE, clock_at=now.isoformat())
+        heard = str(recording.absolute())
+        if heard == past.source:
+            return loop.resume_recording(past, now.isoformat())
+        return loop.resume_live(past, past.at_s, source=heard, clock_at=now.isoformat())
 
     def _type(
         self,
@@ -259,13 +289,16 @@ class Session:
         grammars: Grammars,
         voice: Timeline,
         lines: Lines,
+        *,
+        is_new: bool,
     ) -> State:
         keyboard = Keyboard(
             recogniser=TypedRecogniser(self._language),
             grammars=grammars,
             language=self._language,
         )
-        from_s = max(past.at_s, elapsed_s(header)) if past.has_begun else 0.0
+        now = datetime.now(UTC).astimezone()
+        from_s = 0.0 if is_new else max(past.at_s, elapsed_s(header, now))
         loop = TypedLoop(
             conversation=self._conversation(header, past, voice, keyboard.listen),
             keyboard=keyboard,
@@ -273,7 +306,7 @@ class Session:
             lines=lines,
             clock=MonotonicClock(from_s),
         )
-        return loop.run(past)
+        return loop.run(past, now.isoformat())
 
     def _conversation(
         self,
@@ -293,10 +326,31 @@ class Session:
         return Conversation(past.state, effects)
 
 
-def elapsed_s(header: RunHeader) -> float:
-    """Give the seconds on the wall since a run began."""
+def _refuse_unusable(track: Path) -> None:
+    """Refuse a file for the voice that will not do, before an hour is spoken into it.
+
+    Raises:
+        UsageError: If it is no WAV file by its name, or has no folder that it can be in.
+    """
+    if track.suffix.lower() != ".wav":
+        what = f"the voice cannot speak into {str(track)!r}: that is no name of a WAV file"
+        raise UsageError(what, "Give --voice speakers, none, or a file that ends in .wav.")
+    folder = track.absolute().parent
+    if track.is_dir():
+        what = f"{track} is a folder"
+    elif not folder.is_dir():
+        what = f"there is no folder {folder}"
+    elif not os.access(folder, os.W_OK):
+        what = f"nothing can be written into {folder}"
+    else:
+        return
+    raise UsageError(what, "Give --voice another file.")
+
+
+def elapsed_s(header: RunHeader, now: datetime) -> float:
+    """Give the seconds on the wall since a run began; 0 if the clock was set back."""
     started = datetime.fromisoformat(header.started_at)
-    return max(0.0, (datetime.now(UTC) - started).total_seconds())
+    return max(0.0, (now - started).total_seconds())
 
 
 def retell(
@@ -319,8 +373,9 @@ def retell(
         for action in step.actions:
             match action:
                 case Say():
-                    words = " ".join(language.wording(prompt) for prompt in action.prompts)
-                    voice.say(words, slower=action.slower, now_s=at_s)
+                    for prompt in action.prompts:
+                        words = language.wording(prompt)
+                        voice.say(words, slower=action.slower, now_s=at_s)
                 case StopSpeaking():
                     voice.stop(at_s)
                 case _:
@@ -331,12 +386,10 @@ def retell(
 __all__ = [
     "SILENT",
     "SPEAKERS",
-    "TYPED",
     "Result",
     "Session",
     "Ways",
     "elapsed_s",
     "enter_run",
-    "make_recogniser",
     "retell",
 ]

@@ -86,10 +86,13 @@ class Effects:
                 case StopSpeaking():
                     followed += self._voice.stop(event.at_s)
                 case Say():
-                    words = " ".join(self._language.wording(prompt) for prompt in action.prompts)
-                    self._voice.say(words, slower=action.slower, now_s=event.at_s)
+                    # one piece a prompt, in one breath: what was cut short is known prompt
+                    # by prompt
+                    pieces = [self._language.wording(prompt) for prompt in action.prompts]
+                    for words in pieces:
+                        self._voice.say(words, slower=action.slower, now_s=event.at_s)
                     # after, so that who looks on sees the words when they can be heard
-                    self._watcher.said(event.at_s, words)
+                    self._watcher.said(event.at_s, " ".join(pieces))
                 case Listen():
                     self._listen(action.item_id, action.previous_id)
                 case _:

@@ -1,19 +1,16 @@
-"""Which engine listens: chosen before a run, loaded when it first has to listen.
+"""Which engine listens, and whether it can hear a whole check: known before a run begins."""
 
-So the first words are spoken while the model is still on the disk.
-"""
-
+import os
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
-from voiceflow.audio.frames import Frame
-from voiceflow.errors import ModelNotFoundError, UsageError
-from voiceflow.grammar.item_grammar import ItemGrammar
+from voiceflow.checks.model import Check
+from voiceflow.errors import EngineError, ModelNotFoundError, UsageError
+from voiceflow.grammar.hearable import item_words
 from voiceflow.phraseology.language import Language
 from voiceflow.recognition.recogniser import Recogniser
-from voiceflow.understanding.hypothesis import Hypothesis
 
 AUTO: Final = "auto"
 VOSK: Final = "vosk"
@@ -53,6 +50,7 @@ def choose_engine(
         UsageError: If there is no such engine or profile, or a model or a profile is
             given to one that takes none.
         ModelNotFoundError: If there is no model, and no engine that does without.
+        EngineError: If the engine asked for cannot hear the language at all.
     """
     if profile is not None:
         return _adapted(language, name, model, profile)
@@ -73,12 +71,18 @@ def choose_engine(
             raise UsageError(what, f"Choose one of {', '.join(ENGINES)}.")
 
 
+def from_home(place: str) -> str:
+    """Write a place as people do: with ~ for the home folder that it is in."""
+    home = str(Path.home())
+    return f"~{place[len(home) :]}" if place.startswith(home + os.sep) else place
+
+
 def make_recogniser(language: Language, name: str, model: Path | None = None) -> Recogniser:
     """Choose an engine and load it.
 
     Raises:
-        UsageError, ModelNotFoundError: As ``choose_engine``.
-        EngineError: If it cannot be loaded.
+        UsageError, ModelNotFoundError, EngineError: As ``choose_engine``, or if it
+            cannot be loaded.
     """
     return choose_engine(language, name, model).load()
 
@@ -91,7 +95,7 @@ def _best(language: Language) -> Engine:
 
         if not can_hear(language):
             raise
-        where = ", ".join(missing.where)
+        where = ", ".join(from_home(place) for place in missing.where)
         return _pocketsphinx(
             language,
             f"Listening with PocketSphinx: no Vosk model for language {language.code!r} "
@@ -109,7 +113,8 @@ def _vosk(language: Language, model: Path | None) -> Engine:
 
         return VoskRecogniser(language, folder)
 
-    return Engine(name=VOSK, sentence=f"Listening with Vosk and the model in {folder}.", load=load)
+    where = from_home(str(folder))
+    return Engine(name=VOSK, sentence=f"Listening with Vosk and the model in {where}.", load=load)
 
 
 def _adapted(language: Language, name: str, model: Path | None, profile: str) -> Engine:
@@ -131,6 +136,10 @@ def _adapted(language: Language, name: str, model: Path | None, profile: str) ->
 
 
 def _pocketsphinx(language: Language, sentence: str) -> Engine:
+    from voiceflow.recognition.engines.pocketsphinx import refuse_unheard
+
+    refuse_unheard(language)
+
     def load() -> Recogniser:
         from voiceflow.recognition.two_front_ends import TwoFrontEnds
 
@@ -139,49 +148,49 @@ def _pocketsphinx(language: Language, sentence: str) -> Engine:
     return Engine(name=POCKETSPHINX, sentence=sentence, load=load)
 
 
-class LateRecogniser:
-    """A recogniser that is loaded when it first has to do something."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Deafness:
+    """What of a check an engine cannot hear, although every item can be answered.
 
-    def __init__(self, engine: Engine) -> None:
-        self._engine = engine
-        self._loaded: Recogniser | None = None
+    Attributes:
+        words: Words that it has no way to hear, sorted.
+        items: The items in whose phrases they stand, in the check's order.
+        commands: Commands that cannot be given in any way.
+    """
 
-    @property
-    def name(self) -> str:
-        """Name of the engine."""
-        return self._engine.name
+    words: tuple[str, ...]
+    items: tuple[str, ...]
+    commands: tuple[str, ...]
 
-    @property
-    def _recogniser(self) -> Recogniser:
-        if self._loaded is None:
-            self._loaded = self._engine.load()
-        return self._loaded
 
-    def listen(self, grammar: ItemGrammar) -> None:
-        """Switch to the grammar of an item."""
-        self._recogniser.listen(grammar)
+def deafness(recogniser: Recogniser, check: Check, language: Language) -> Deafness | None:
+    """Look at the words of every item; no grammar is compiled for it.
 
-    def feed(self, frame: Frame) -> None:
-        """Take one frame of an utterance."""
-        self._recogniser.feed(frame)
+    Returns:
+        What it costs, or None if every word can be heard.
 
-    def hear_silence(self, frame: Frame) -> None:
-        """Take one frame in which nobody speaks; the model is loaded for it."""
-        self._recogniser.hear_silence(frame)
-
-    def partial(self) -> tuple[str, ...]:
-        """Give the words so far."""
-        return self._recogniser.partial()
-
-    def finish(self) -> Hypothesis:
-        """End the utterance."""
-        return self._recogniser.finish()
-
-    def unheard_words(self, grammar: ItemGrammar) -> frozenset[str]:
-        """Give the words that the engine has no way to hear."""
-        return self._recogniser.unheard_words(grammar)
-
-    def close(self) -> None:
-        """Let go of the model, if it was loaded."""
-        if self._loaded is not None:
-            self._loaded.close()
+    Raises:
+        EngineError: If a response of an item can be said in no way that it hears.
+    """
+    words: dict[str, None] = {}
+    items: list[str] = []
+    commands: dict[str, None] = {}
+    for item in check.items:
+        of_item = item_words(item, language)
+        unheard = recogniser.unheard_words(of_item)
+        if not unheard:
+            continue
+        lost = of_item.lost_responses(unheard)
+        if lost:
+            what = (
+                f"item {item.id}: it has no way to hear {', '.join(sorted(unheard))}, and so "
+                f"cannot hear {', '.join(map(repr, lost))}"
+            )
+            remedy = "Say it in other words in the check file, or use a model that knows the words"
+            raise EngineError(recogniser.name, what, remedy)
+        words |= dict.fromkeys(unheard)
+        items.append(item.id)
+        commands |= dict.fromkeys(of_item.lost_commands(unheard))
+    if not words:
+        return None
+    return Deafness(words=tuple(sorted(words)), items=tuple(items), commands=tuple(commands))

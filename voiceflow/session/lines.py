@@ -66,14 +66,27 @@ class StreamLines:
         return line.rstrip("\r\n") if line else NoLine.ENDED
 
 
-def lines_of(stream: TextIO) -> Lines:
+class NoLines:
+    """What is typed at a keyboard that is not there: the end at once."""
+
+    def next(self, timeout_s: float | None) -> NoLine:
+        """Give the end."""
+        del timeout_s
+        return NoLine.ENDED
+
+
+def lines_of(stream: TextIO | None) -> Lines:
     """Give the lines of a stream, with working timeouts where the system allows them.
+
+    A program that was started with its standard input closed has no stream.
 
     Windows can wait for sockets only, so there a wait speaks up after the next line.
     """
+    if stream is None:
+        return NoLines()
     if sys.platform != "win32":
         try:
             return DescriptorLines(stream.fileno())
-        except (UnsupportedOperation, AttributeError):
+        except UnsupportedOperation:
             pass
     return StreamLines(stream)

@@ -61,8 +61,8 @@ class AudioLoop:
         self._conversation.take(Started(at_s=0.0))
         return self._go_on(self._source.frames())
 
-    def resume_recording(self, past: Past) -> State:
-        """Go on with the recording that the run was begun with.
+    def resume_recording(self, past: Past, clock_at: str | None = None) -> State:
+        """Go on with the recording that was heard last.
 
         The recording is heard again from its start, because what the engine has
         learnt of voice and noise comes from there; what is committed of it is not
@@ -70,32 +70,41 @@ class AudioLoop:
 
         Args:
             past: Where the run stood.
+            clock_at: The clock time, ISO 8601 with UTC offset.
 
         Raises:
             As ``run``.
         """
         if not past.has_begun:
             return self.run()
-        frames = self._source.frames()
+        self._now_s = past.source_from_s
+        frames = _later(self._source.frames(), past.source_from_s)
         missed = self._catch_up(frames, past)
         self._now_s = max(self._now_s, past.at_s)
-        self._conversation.take(Resumed(at_s=past.at_s))
+        self._conversation.take(Resumed(at_s=past.at_s, clock_at=clock_at, source=past.source))
         self._take_all(missed)
         self._check_deadline()
         return self._go_on(frames)
 
-    def resume_live(self, past: Past, at_s: float) -> State:
+    def resume_live(
+        self, past: Past, at_s: float, *, source: str, clock_at: str | None = None
+    ) -> State:
         """Go on with new sound: a microphone, or another recording.
 
         Args:
             past: Where the run stood.
             at_s: Time of the run at which the new sound begins, not before ``past.at_s``.
+            source: What is heard, as in ``RunHeader.source``.
+            clock_at: The clock time, ISO 8601 with UTC offset.
 
         Raises:
             As ``run``.
         """
         self._now_s = at_s
-        self._conversation.take(Resumed(at_s=at_s) if past.has_begun else Started(at_s=at_s))
+        if past.has_begun or source != past.source:
+            self._conversation.take(Resumed(at_s=at_s, clock_at=clock_at, source=source))
+        else:
+            self._conversation.take(Started(at_s=at_s))
         return self._go_on(_later(self._source.frames(), at_s))
 
     def _go_on(self, frames: Iterator[Frame]) -> State:
@@ -118,6 +127,8 @@ class AudioLoop:
             raise
         if not self._conversation.is_finished:
             self._conversation.take(InputEnded(at_s=self._now_s))
+            # it may have ended a check of which all was answered
+            self._say_the_rest(frames)
         return self._conversation.state
 
     def _take_all(self, events: Iterable[Event]) -> None:

@@ -22,22 +22,27 @@ class Past:
     """What is committed of a run.
 
     A recording gives the same utterances each time, so counting them tells which
-    are done: the first ``len(started)`` starts and the first ``heard`` utterances.
+    are done: the first ``len(started)`` starts and the first ``heard`` utterances of
+    the source that was heard last. What other sources gave before it is not counted.
 
     Attributes:
         state: The state after the last event.
         at_s: Time of the last event; 0 without events.
         has_begun: There is at least one event.
         listening: What was listened with after the last event; None before the first item.
-        started: For each committed start of speech, what was listened with.
-        heard: How many utterances are committed as heard.
-        input_ended: The recording or the keyboard had come to its end.
+        source: What was heard last, as in ``RunHeader.source``.
+        source_from_s: Time of the run at which that source began.
+        started: For each committed start of speech from it, what was listened with.
+        heard: How many utterances from it are committed as heard.
+        input_ended: It had come to its end.
     """
 
     state: State
     at_s: float
     has_begun: bool
     listening: Listening | None
+    source: str
+    source_from_s: float
     started: tuple[Listening | None, ...]
     heard: int
     input_ended: bool
@@ -51,6 +56,8 @@ def rebuild(header: RunHeader, events: Iterable[Event]) -> Past:
         events: Its events in order.
     """
     state = begin(header.check, header.settings)
+    source = header.source
+    source_from_s = 0.0
     at_s = 0.0
     has_begun = False
     listening: Listening | None = None
@@ -69,6 +76,10 @@ def rebuild(header: RunHeader, events: Iterable[Event]) -> Past:
                 input_ended = True
             case Resumed():
                 input_ended = False
+                if event.source not in (None, source):
+                    source, source_from_s = event.source or source, event.at_s
+                    started.clear()
+                    heard = 0
             case _:
                 pass
         step = handle(state, event)
@@ -81,6 +92,8 @@ def rebuild(header: RunHeader, events: Iterable[Event]) -> Past:
         at_s=at_s,
         has_begun=has_begun,
         listening=listening,
+        source=source,
+        source_from_s=source_from_s,
         started=tuple(started),
         heard=heard,
         input_ended=input_ended,

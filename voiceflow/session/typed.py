@@ -15,6 +15,7 @@ from voiceflow.dialogue.events import (
 )
 from voiceflow.dialogue.machine import next_deadline_s
 from voiceflow.dialogue.state import State
+from voiceflow.journal.header import TYPED
 from voiceflow.phraseology.language import Language
 from voiceflow.recognition.engines.typed import TypedRecogniser
 from voiceflow.session.clock import Clock
@@ -75,14 +76,16 @@ class TypedLoop:
         self._conversation = conversation
         self._keyboard = keyboard
         self._voice = voice
+        voice.is_shown = True
         self._lines = lines
         self._clock = clock
 
-    def run(self, past: Past | None = None) -> State:
+    def run(self, past: Past | None = None, clock_at: str | None = None) -> State:
         """Run a check until it or the lines end.
 
         Args:
             past: Where the run stood, if it goes on.
+            clock_at: The clock time then, ISO 8601 with UTC offset.
 
         Returns:
             The last state; its ending is None if the lines ended first.
@@ -91,8 +94,9 @@ class TypedLoop:
             JournalError: If an event could not be committed.
         """
         now_s = self._clock.now_s()
-        if past is not None and past.has_begun:
-            self._conversation.take(Resumed(at_s=max(now_s, past.at_s)))
+        if past is not None and (past.has_begun or past.source != TYPED):
+            at_s = max(now_s, past.at_s)
+            self._conversation.take(Resumed(at_s=at_s, clock_at=clock_at, source=TYPED))
         else:
             self._conversation.take(Started(at_s=now_s))
         passed_s: float | None = None  # a deadline that is told is not told again

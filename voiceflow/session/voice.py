@@ -69,6 +69,8 @@ class Timeline:
             settings: How fast it speaks, and how much of it may be missed.
             sinks: Where the sound goes, each piece to all of them.
         """
+        #: The words are on a screen too: what was not spoken has been read.
+        self.is_shown = False
         self._synthesiser = synthesiser
         self._settings = settings
         self._sinks = list(sinks)
@@ -112,7 +114,12 @@ class Timeline:
             nearly = self._is_heard and self._start_s < now_s
             nearly = nearly and self._end_s - now_s <= self._settings.tail_s + _ROUNDING_S
             spoken += (
-                Spoken(at_s=now_s, words=piece.words, completed=nearly and number == 0)
+                Spoken(
+                    at_s=now_s,
+                    words=piece.words,
+                    completed=nearly and number == 0,
+                    begun=self.is_shown or (number == 0 and self._start_s < now_s),
+                )
                 for number, piece in enumerate(self._pieces)
             )
             self._pieces.clear()

@@ -6,6 +6,7 @@ nothing and at most suggest a question ("did you mean").
 
 import re
 from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
 from decimal import Decimal
 from typing import TypeVar
 
@@ -45,9 +46,10 @@ def interpret(hypothesis: Hypothesis, grammar: ItemGrammar, language: Language) 
     Returns:
         The meaning of the words, hesitations among them left out; NoMatch, with the
         nearest response or command if one is near, when they are no phrase. Figures
-        are numbers only where they were typed, and only if the gauge has that mark.
-        Where an alternative is a phrase too and means something else, both meanings,
-        the best first, as Ambiguous (or as a Correction with both answers).
+        are numbers only where they were typed, and only if the gauge has that mark;
+        after them the symbol of its unit is typed as the check file has it ("64 psi"),
+        capitals or not. Where an alternative is a phrase too and means something else,
+        both meanings, the best first, as Ambiguous (or as a Correction with both answers).
     """
     meaning = _interpret_words(hypothesis, hypothesis.words, grammar, language)
     for words in hypothesis.alternatives:
@@ -98,6 +100,28 @@ def _interpret_words(
     return NoMatch(suggestion=nearest_phrase(plain, grammar, language))
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class _Typed:
+    """What was typed in figures.
+
+    Attributes:
+        values: The figures.
+        unit: The unit whose symbol was typed after them; None if there was none.
+    """
+
+    values: set[Decimal]
+    unit: str | None
+
+    def only(self, options: Iterable[_Option]) -> tuple[_Option, ...]:
+        """Drop readings of another value or another unit than the typed one."""
+        return tuple(
+            option
+            for option in options
+            if not isinstance(option, Reading)
+            or (option.value in self.values and self.unit in (None, option.unit))
+        )
+
+
 def _without(words: Sequence[str], hesitations: Iterable[tuple[str, ...]]) -> tuple[str, ...]:
     """Drop hesitations wherever they stand."""
     longest_first = sorted(hesitations, key=len, reverse=True)
@@ -114,32 +138,35 @@ def _without(words: Sequence[str], hesitations: Iterable[tuple[str, ...]]) -> tu
     return tuple(kept)
 
 
-def _typed_figures(words: Sequence[str], grammar: ItemGrammar, language: Language) -> Meaning:
+def _typed_figures(words: tuple[str, ...], grammar: ItemGrammar, language: Language) -> Meaning:
     """Understand words with figures as if the figures had been said.
 
     They may be a reading of this item, a reading of the item answered last (after
     "correction"), or part of a response ("flaps 15"). The words for a number can mean
     more than the number ("two nine nine two" in inches); figures mean only themselves.
     """
-    typed = {Decimal(word) for word in words if _FIGURES.fullmatch(word)}
-    scales: list[Scale | None] = [
-        item.reading.scale
+    values = {Decimal(word) for word in words if _FIGURES.fullmatch(word)}
+    gauges: list[tuple[Scale | None, str]] = [
+        (item.reading.scale, item.reading.unit)
         for item in (grammar.item, grammar.previous)
         if item is not None and item.reading is not None
     ]
     options: dict[Response | Reading | Command, None] = {}
     this: dict[Response | Reading, None] = {}
     previous: dict[Response | Reading, None] = {}
-    for scale in dict.fromkeys((*scales, None)):
-        said = _say_figures(words, scale, language)
+    for scale, unit in dict.fromkeys((*gauges, (None, ""))):
+        worded = _say_symbol(words, unit, language)
+        said = _say_figures(worded, scale, language)
         meaning = NoMatch() if said is None else grammar.meaning(said)
+        # two units can be said alike: a symbol means its own one only
+        typed = _Typed(values=values, unit=unit if worded != words else None)
         if isinstance(meaning, Correction):
-            this.update(dict.fromkeys(_as_typed(meaning.this, typed)))
-            previous.update(dict.fromkeys(_as_typed(meaning.previous, typed)))
+            this.update(dict.fromkeys(typed.only(meaning.this)))
+            previous.update(dict.fromkeys(typed.only(meaning.previous)))
         elif isinstance(meaning, Ambiguous):
-            options.update(dict.fromkeys(_as_typed(meaning.options, typed)))
+            options.update(dict.fromkeys(typed.only(meaning.options)))
         elif not isinstance(meaning, NoMatch):
-            options.update(dict.fromkeys(_as_typed((meaning,), typed)))
+            options.update(dict.fromkeys(typed.only((meaning,))))
     if len(options) > 1:
         return Ambiguous(options=tuple(options))
     if options:
@@ -147,6 +174,26 @@ def _typed_figures(words: Sequence[str], grammar: ItemGrammar, language: Languag
     if this or previous:
         return Correction(this=tuple(this), previous=tuple(previous))
     return NoMatch()
+
+
+def _say_symbol(words: tuple[str, ...], unit: str, language: Language) -> tuple[str, ...]:
+    """Put words for a unit where its symbol follows figures.
+
+    The symbol of a unit that nobody can say is left out: typed, it is plain enough.
+    """
+    symbol = language.tokenise(unit)
+    if not symbol:
+        return words
+    spoken = language.tokenise(next(iter(language.unit_words.get(unit, ())), ""))
+    said: list[str] = []
+    place = 0
+    while place < len(words):
+        said.append(words[place])
+        place += 1
+        if _FIGURES.fullmatch(said[-1]) and words[place : place + len(symbol)] == symbol:
+            said.extend(spoken)
+            place += len(symbol)
+    return tuple(said)
 
 
 def _say_figures(
@@ -163,10 +210,3 @@ def _say_figures(
         else:
             said.append(word)
     return tuple(said)
-
-
-def _as_typed(options: Iterable[_Option], typed: set[Decimal]) -> tuple[_Option, ...]:
-    """Drop readings of another value than the typed one."""
-    return tuple(
-        option for option in options if not isinstance(option, Reading) or option.value in typed
-    )

@@ -71,6 +71,8 @@ def spoken_forms(value: Decimal, scale: Scale) -> tuple[Words, ...]:
     forms = _decimal_forms(written, scale) if written.decimals else _whole_forms(written.whole)
     if written.negative:
         forms = (("minus", *form) for form in forms)
+    elif value > 0 and scale.lowest < 0:
+        forms = _with_plus(tuple(forms))
     return tuple(dict.fromkeys(chain((readback,), forms)))
 
 
@@ -121,6 +123,7 @@ def _whole_forms(whole: str) -> Iterator[Words]:
         yield from _restated_thousands(number)
     yield from _cardinals(number)
     yield from _group_form(number)
+    yield from _group_of_hundreds(number)
 
 
 def _decimal_forms(written: Written, scale: Scale) -> Iterator[Words]:
@@ -128,11 +131,26 @@ def _decimal_forms(written: Written, scale: Scale) -> Iterator[Words]:
     yield from _digits_with_mark(written)
     yield from _below_one_with_mark(written)
     yield from _name_with_mark(written)
+    yield from _name_and_a_half(written)
     if written.is_whole:
         yield from _whole_forms(written.whole)
     if is_unique_without_mark(written, scale):
         yield from _digit_by_digit(written.whole + written.decimals)
         yield from _group_form_without_mark(written)
+
+
+def _with_plus(forms: tuple[Words, ...]) -> Iterator[Words]:
+    """Give the forms of a value above zero without a sign, then with one: "plus twelve".
+
+    Only a gauge that also has marks below zero gives a reason to say it. The other
+    sign is never "negative", which is a standing command.
+
+    Source:
+        Common practice, no source.
+    """
+    yield from forms
+    for form in forms:
+        yield ("plus", *form)
 
 
 def _digit_by_digit(figures: str) -> Iterator[Words]:
@@ -203,6 +221,21 @@ def _group_form(number: int) -> Iterator[Words]:
             yield (*_BELOW_HUNDRED[high], *tail)
 
 
+def _group_of_hundreds(number: int) -> Iterator[Words]:
+    """Give hundreds past ten and the rest: 1650 -> "sixteen hundred (and) fifty".
+
+    As with whole hundreds there is no "twenty hundred and five".
+
+    Source:
+        Common practice, no source.
+    """
+    hundreds, rest = divmod(number, 100)
+    if 10 < hundreds < 100 and hundreds % 10 and rest:
+        head = (*_BELOW_HUNDRED[hundreds], "hundred")
+        yield (*head, *_BELOW_HUNDRED[rest])
+        yield (*head, "and", *_BELOW_HUNDRED[rest])
+
+
 def _digits_with_mark(written: Written) -> Iterator[Words]:
     """Give "two niner decimal niner two", "two nine point nine two", "zero point seven".
 
@@ -254,6 +287,24 @@ def _name_with_mark(written: Written) -> Iterator[Words]:
                 digits = _digits(decimals, habit)
                 for name in names:
                     yield (*name, mark, *digits)
+
+
+def _name_and_a_half(written: Written) -> Iterator[Words]:
+    """Give "twelve and a half", "one twenty one and a half" for exactly .5.
+
+    A value below one is left out: "a half" is too short to tell from a breath and an
+    end of another word. So are whole hundreds ("two hundred and a half" may as well be
+    meant for 250) and all from a thousand up.
+
+    Source:
+        Common practice, no source.
+    """
+    number = written.number
+    if written.whole[0] == "0" or written.short_decimals != "5":
+        return
+    if number < 1000 and number % 100:
+        for name in _names(number):
+            yield (*name, "and", "a", "half")
 
 
 def _group_form_without_mark(written: Written) -> Iterator[Words]:

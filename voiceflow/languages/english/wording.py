@@ -81,9 +81,11 @@ def wording(prompt: Prompt) -> str:
         case prompts.ConfirmResponse():
             return _confirm_response(prompt)
         case prompts.ConfirmUnable():
-            return f"Confirm: {_name(prompt.challenge)} cannot be done?"
+            return _confirm_plain(f"{_name(prompt.challenge)} cannot be done", prompt.attempt)
         case prompts.ConfirmAbandon():
-            return f"Confirm: stop here, with {_items(prompt.open_count)} open?"
+            return _confirm_plain(
+                f"stop here, with {_items(prompt.open_count)} open", prompt.attempt
+            )
         case prompts.WhichOne():
             return _which_one(prompt)
         case prompts.AskAgain():
@@ -162,11 +164,9 @@ def _read_back(taken: SpokenValue, verdict: Verdict, limit: Limit) -> str:
 
 
 def _confirm_reading(prompt: prompts.ConfirmReading) -> str:
-    value = _value(prompt.taken)
+    value = f"{_name(prompt.challenge)}, {_value(prompt.taken)}"
     why = sentence(_why(prompt.taken, prompt.verdict, prompt.limit))
     match prompt.attempt:
-        case 0 if not why:
-            return f"Confirm {value}?"
         case 0:
             return _join(sentence(value), why, "Confirm?")
         case 1:
@@ -194,6 +194,16 @@ def _confirm_response(prompt: prompts.ConfirmResponse) -> str:
                 sentence(f"Asked {_times(prompt.attempt + 1)}: {answer}"),
                 "Say affirm to keep it, negative to drop it.",
             )
+
+
+def _confirm_plain(what: str, attempt: int) -> str:
+    match attempt:
+        case 0:
+            return f"Confirm: {what}?"
+        case 1:
+            return f"Affirm or negative: {what}?"
+        case _:
+            return f"Asked {_times(attempt + 1)}: {what}? Say affirm, or negative."
 
 
 def _which_one(prompt: prompts.WhichOne) -> str:

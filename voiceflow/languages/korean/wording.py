@@ -74,16 +74,18 @@ def wording(prompt: Prompt) -> str:
         case prompts.AcknowledgeResponse():
             return sentence(spoken(prompt.phrase))
         case prompts.ConfirmReading():
-            value = sentence(_value(prompt.taken))
+            value = sentence(f"{_name(prompt.challenge)}, {_value(prompt.taken)}")
             why = sentence(_why(prompt.taken, prompt.verdict, prompt.limit))
             return _confirm(value, why, "값", prompt.attempt)
         case prompts.ConfirmResponse():
             answer = sentence(f"{_name(prompt.challenge)}, {spoken(prompt.phrase)}")
             return _confirm(answer, "", "답", prompt.attempt)
         case prompts.ConfirmUnable():
-            return f"{_name(prompt.challenge)}, 할 수 없는 상태 맞습니까?"
+            what = f"{_name(prompt.challenge)}, 할 수 없는 상태 맞습니까?"
+            return _confirm_plain(what, prompt.attempt)
         case prompts.ConfirmAbandon():
-            return f"남은 것 {counted(prompt.open_count, '개')}. 여기서 끝냅니까?"
+            what = f"남은 것 {counted(prompt.open_count, '개')}. 여기서 끝냅니까?"
+            return _confirm_plain(what, prompt.attempt)
         case prompts.WhichOne():
             options = [*map(_value, prompt.values), *map(spoken, prompt.phrases)]
             return f"어느 쪽입니까? {listed(options)}?"
@@ -175,6 +177,17 @@ def _confirm(taken: str, why: str, kind: str, attempt: int) -> str:
                 taken,
                 f"맞으면 {_AFFIRM}, 틀리면 {_NEGATIVE}.",
             )
+
+
+def _confirm_plain(what: str, attempt: int) -> str:
+    match attempt:
+        case 0:
+            return what
+        case 1:
+            return f"{_AFFIRM}, 또는 {_NEGATIVE}: {what}"
+        case _:
+            times = counted(attempt + 1, "번")
+            return f"{times} 묻습니다: {what} 맞으면 {_AFFIRM}, 틀리면 {_NEGATIVE}."
 
 
 def _ask_again(prompt: prompts.AskAgain) -> str:

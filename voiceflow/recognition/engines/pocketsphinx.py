@@ -10,6 +10,10 @@ in it, made when first listened to and kept. Settings and their reasons:
   model, which is what the confidence compares with (``recognition/rejection.py``).
 - No language model, other settings as they come: none made a difference.
 
+Phrases with a word that nothing says how to pronounce are left out of the search: a
+challenge that cannot be heard before its answer costs the answer nothing. An item is
+refused only if one of its answers, or a command, could not be given at all.
+
 A word hypothesis's score here is its mean loss a frame (``rejection.WordFit``).
 """
 
@@ -29,6 +33,7 @@ import pocketsphinx
 from voiceflow.audio.frames import Frame
 from voiceflow.errors import EngineError
 from voiceflow.grammar.fsg import to_fsg
+from voiceflow.grammar.hearable import item_words, lost_readings
 from voiceflow.grammar.item_grammar import ItemGrammar
 from voiceflow.phraseology.language import Language
 from voiceflow.recognition.acoustic_model import (
@@ -37,6 +42,7 @@ from voiceflow.recognition.acoustic_model import (
     weight_steps,
     weights_file,
 )
+from voiceflow.recognition.recogniser import Vocabulary
 from voiceflow.recognition.rejection import WordFit, confidence
 from voiceflow.settings import RejectionSettings
 from voiceflow.understanding.hypothesis import Hypothesis, WordHypothesis
@@ -72,6 +78,17 @@ def can_hear(language: Language) -> bool:
 def model_folder() -> Path:
     """Give the folder of the bundled acoustic model."""
     return Path(pocketsphinx.get_model_path("en-us/en-us"))
+
+
+def refuse_unheard(language: Language) -> None:
+    """Refuse a language that the bundled model does not suit.
+
+    Raises:
+        EngineError: If it does not.
+    """
+    if not can_hear(language):
+        what = f"its built-in model does not know the language {language.code!r}"
+        raise EngineError(NAME, what, "Use --engine vosk with a model for the language")
 
 
 @cache
@@ -123,9 +140,7 @@ class PocketSphinxRecogniser:
         Raises:
             EngineError: If the bundled model cannot hear the language.
         """
-        if not can_hear(language):
-            what = f"its built-in model does not know the language {language.code!r}"
-            raise EngineError(NAME, what, "Use --engine vosk with a model for the language")
+        refuse_unheard(language)
         self._language = language
         self._rejection = rejection or RejectionSettings()
         self._known: set[str] = set(language.pronunciations)
@@ -143,7 +158,8 @@ class PocketSphinxRecogniser:
         """Switch to the grammar of an item; an utterance under way is dropped.
 
         Raises:
-            EngineError: If a word of the grammar has no pronunciation.
+            EngineError: If an answer or a command has words without pronunciation in all
+                the ways to say it.
         """
         self._end_utterance()
         name = self._searches.get(grammar)
@@ -204,7 +220,7 @@ class PocketSphinxRecogniser:
             decode_s=self._decode_s,
         )
 
-    def unheard_words(self, grammar: ItemGrammar) -> frozenset[str]:
+    def unheard_words(self, grammar: Vocabulary) -> frozenset[str]:
         """Give the words that neither the pack nor the engine's dictionary can pronounce."""
         return frozenset(
             word
@@ -224,17 +240,14 @@ class PocketSphinxRecogniser:
 
     def _make_search(self, grammar: ItemGrammar) -> str:
         unheard = self.unheard_words(grammar)
-        if unheard:
-            words = ", ".join(sorted(unheard))
-            what = f"item {grammar.item_id}: it knows no pronunciation of {words}"
-            raise EngineError(NAME, what, "Say it in other words in the check file")
-        for word in sorted(grammar.vocabulary - self._known):
+        _refuse_if_lost(grammar, unheard)
+        for word in sorted(grammar.vocabulary - self._known - unheard):
             # no search is to be brought up to date: the one that needs the word comes next
             for number, phones in enumerate(bundled_pronunciations(word), start=1):
                 head = word if number == 1 else f"{word}({number})"
                 self._decoder.add_word(head, phones, update=False)
             self._known.add(word)
-        fsg = to_fsg(grammar)
+        fsg = to_fsg(grammar, without=unheard)
         transitions = [
             (source, target, probability) if word is None else (source, target, probability, word)
             for source, target, probability, word in fsg.transitions
@@ -268,6 +281,20 @@ class PocketSphinxRecogniser:
                 )
             )
         return timed, fits
+
+
+def _refuse_if_lost(grammar: ItemGrammar, unheard: frozenset[str]) -> None:
+    if not unheard:
+        return
+    item, language = grammar.item, grammar.language
+    words = item_words(item, language)
+    lost = [*words.lost_responses(unheard), *words.lost_commands(unheard)]
+    if lost_readings(item, language, unheard):
+        lost.append("some readings")
+    if lost:
+        unknown = ", ".join(sorted(unheard))
+        what = f"item {item.id}: it knows no pronunciation of {unknown}, and so cannot hear "
+        raise EngineError(NAME, what + ", ".join(lost), "Say it in other words in the check file")
 
 
 def _words(text: str) -> tuple[str, ...]:

@@ -6,6 +6,7 @@ Frames carry no words here; ``type`` does.
 from voiceflow.audio.frames import Frame
 from voiceflow.grammar.item_grammar import ItemGrammar
 from voiceflow.phraseology.language import Language
+from voiceflow.recognition.recogniser import Vocabulary
 from voiceflow.understanding.hypothesis import Hypothesis
 
 
@@ -66,7 +67,7 @@ class TypedRecogniser:
         self._forget()
         return hypothesis
 
-    def unheard_words(self, grammar: ItemGrammar) -> frozenset[str]:
+    def unheard_words(self, grammar: Vocabulary) -> frozenset[str]:
         """Give no words: every word can be typed."""
         del grammar
         return frozenset()

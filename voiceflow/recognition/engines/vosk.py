@@ -30,6 +30,7 @@ from voiceflow.grammar.item_grammar import ItemGrammar
 from voiceflow.grammar.phrase_list import to_phrase_list
 from voiceflow.phraseology.language import Language
 from voiceflow.recognition.models import find_vosk_model
+from voiceflow.recognition.recogniser import Vocabulary
 from voiceflow.understanding.hypothesis import Hypothesis, WordHypothesis
 
 NAME: Final = "vosk"
@@ -158,7 +159,7 @@ class VoskRecogniser:
         self._drop()
         return hypothesis
 
-    def unheard_words(self, grammar: ItemGrammar) -> frozenset[str]:
+    def unheard_words(self, grammar: Vocabulary) -> frozenset[str]:
         """Give the words that the model does not know."""
         return frozenset(word for word in grammar.vocabulary if not self._has(word))
 
@@ -175,9 +176,7 @@ class VoskRecogniser:
 
     def _phrases(self, grammar: ItemGrammar) -> str:
         unheard = self.unheard_words(grammar)
-        kept = [
-            phrase for phrase in to_phrase_list(grammar) if unheard.isdisjoint(phrase.split(" "))
-        ]
+        kept = to_phrase_list(grammar, without=unheard)
         if not kept:
             words = ", ".join(sorted(unheard))
             what = f"item {grammar.item_id}: the model knows none of its phrases ({words})"
