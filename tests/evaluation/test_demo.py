@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 from ruamel.yaml import YAML
 
+from tests.fakes import NotingWatcher
 from voiceflow.checks.loader import load_check
 from voiceflow.checks.shipped import find_check
 from voiceflow.dialogue.events import Heard
@@ -12,7 +13,6 @@ from voiceflow.dialogue.state import HoldCause
 from voiceflow.journal.store import Journal
 from voiceflow.languages.registry import language
 from voiceflow.session.assembly import Session, Ways
-from voiceflow.session.watcher import NobodyWatches
 
 FOLDER = Path(__file__).parents[2] / "audio_fixtures" / "demo"
 SCRIPT = YAML(typ="safe").load(FOLDER / "script.yaml")
@@ -38,7 +38,7 @@ def test_the_recording_goes_as_the_script_says(tmp_path: Path) -> None:
     pack = language(check.language)
     ways = Ways(recording=FOLDER / "cockpit-preparation.flac", engine="pocketsphinx")
     with Journal.open(tmp_path / "journal.sqlite") as journal:
-        result = Session(journal, check, ways, NobodyWatches()).run()
+        result = Session(journal, check, ways, NotingWatcher()).run()
         events = journal.events(result.run_id)
     heard = [event for event in events if isinstance(event, Heard)]
     hesitations = set(pack.hesitations)

@@ -15,7 +15,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from voiceflow.dialogue.actions import Action, Record
+from voiceflow.dialogue.actions import Record
 from voiceflow.dialogue.events import Event, Heard, Started, Utterance
 from voiceflow.grammar.meaning import Meaning, Reading, Response, ResponseState
 from voiceflow.journal import codec
@@ -98,16 +98,6 @@ def test_meaning_comes_back_inside_an_event(kind: type, data: st.DataObject) -> 
     assert isinstance(again, Heard)
     assert again.utterance.meaning == meaning
     assert type(again.utterance.meaning) is kind
-
-
-@pytest.mark.parametrize("kind", typing.get_args(Action))
-@settings(max_examples=25, deadline=None)
-@given(data=st.data())
-def test_action_comes_back(kind: type, data: st.DataObject) -> None:
-    action = data.draw(values_of(kind))
-    again = codec.load_action(codec.dump_action(action))
-    assert again == action
-    assert type(again) is kind
 
 
 @settings(max_examples=40, deadline=None)

@@ -110,9 +110,9 @@ def test_an_utterance_is_not_endless() -> None:
 def test_sound_that_was_not_listened_to_ends_the_utterance() -> None:
     endpointer = Endpointer(SETTINGS, by_first_sample)
     speech = sound_of([90] * 10)
-    for frame in cut(speech, [FRAME_SAMPLES]):
-        endpointer.feed(frame)
-    assert endpointer.is_speaking
+    before = [event for frame in cut(speech, [FRAME_SAMPLES]) for event in endpointer.feed(frame)]
+    # started, and not ended yet
+    assert [type(event) for event in before] == [SpeechStarted]
     later = cut(speech, [FRAME_SAMPLES], first=10 * RATE_HZ)
     events = [event for frame in later for event in endpointer.feed(frame)]
     ended, started = events[:2]

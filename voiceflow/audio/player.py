@@ -50,11 +50,6 @@ class SpeakerPlayer:
         self._position += len(piece)
         out[:] = piece.ljust(wanted, b"\0")
 
-    @property
-    def is_playing(self) -> bool:
-        """Tell whether sound is still to come."""
-        return self._position < len(self._sound)
-
     def play(self, samples: Samples) -> None:
         """Begin to play; what still sounds is cut.
 

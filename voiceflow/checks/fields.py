@@ -6,7 +6,7 @@ Each refuses with what is wrong and what to do (``refusal``); places are added b
 
 import re
 from decimal import Decimal
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any
 
 from pydantic import (
     BaseModel,
@@ -214,5 +214,3 @@ ScaleOrReference = Annotated[
     | Annotated[AircraftReference, Tag("AircraftReference")],
     Discriminator(_scale_tag),
 ]
-
-RemedyActionName = Literal["maintenance", "captain", "information"]

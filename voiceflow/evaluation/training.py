@@ -9,15 +9,23 @@ and as other people's (played faster and slower), and talk that answers nothing 
 of both checks. Then it fits a logistic model to what was measured of each utterance that
 came out as a phrase, prints how it does on the voices it was fitted to, and writes the
 weights with these figures where the program reads them. No voice that scores takes part.
+
+The recorded voices are easy to hear, and a model fitted to them alone would believe nobody
+else. So the same texts are also said by further talkers of espeak-ng's British English,
+made while training: that program has to be there.
 """
 
 import argparse
 import csv
 import json
+import re
+import shutil
+import subprocess
 import sys
 from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass, replace
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 import numpy as np
 import soxr
@@ -25,13 +33,15 @@ from numpy.typing import NDArray
 from typing_extensions import override
 
 from voiceflow.audio.frames import RATE_HZ, Samples
+from voiceflow.audio.wav import read_recording, write_wav
 from voiceflow.checks.loader import load_check
 from voiceflow.checks.model import Item
 from voiceflow.checks.shipped import find_check
+from voiceflow.errors import UsageError
 from voiceflow.evaluation.manifest import CLEAN, Role, Row, load_manifest
 from voiceflow.evaluation.metrics import is_same
 from voiceflow.evaluation.noise import Noise, seed_of
-from voiceflow.evaluation.run import sound_of
+from voiceflow.evaluation.run import SOUND, sound_of
 from voiceflow.grammar.item_grammar import ItemGrammar, compile_item
 from voiceflow.grammar.meaning import NoMatch
 from voiceflow.languages.registry import language
@@ -50,10 +60,29 @@ CONDITIONS: tuple[tuple[Noise | None, float, float], ...] = (
     (Noise.PINK, 10.0, 1.0),
     (Noise.BROWN, 10.0, 1.0),
 )
-TALK_CONDITIONS = (CONDITIONS[0], CONDITIONS[1], CONDITIONS[0], CONDITIONS[3])
+FEW_CONDITIONS = (CONDITIONS[0], CONDITIONS[1], CONDITIONS[0], CONDITIONS[3])
 #: In how many of them, and at how many items talk is heard.
 ANSWER_TURNS = 2
 TALK_TURNS = 2
+#: Further talkers: espeak-ng's variants of British English, and how fast, words a minute;
+#: how many answers each gives, and how much other talk.
+TALKERS = (
+    ("en-gb+m1", 150),
+    ("en-gb+m3", 130),
+    ("en-gb+m7", 165),
+    ("en-gb+f1", 140),
+    ("en-gb+f2", 155),
+    ("en-gb+f4", 130),
+    ("en-gb+croak", 150),
+    ("en-gb+klatt2", 145),
+)
+TALKER_ANSWERS = 16
+TALKER_TALK = 6
+_LEAD_S = 0.6
+_TRAIL_S = 0.8
+#: Level of speech and of the quiet room round it, decibels below full scale.
+_SPEECH_DB = -26.0
+_ROOM_DB = -84.0
 #: Strength of the pull of each weight (per standard deviation of its measure) to nothing.
 RIDGE = 1.0
 #: A worse fit, a disagreement, more noise never count for an answer.
@@ -109,6 +138,65 @@ class _Listener(TwoFrontEnds):
         return hypothesis
 
 
+def talkers(rows: Sequence[Row], folder: Path) -> list[Row]:
+    """Let further talkers say some of the texts, one after the other.
+
+    Args:
+        rows: Recordings for training, whose texts are taken.
+        folder: Where the sound is written.
+
+    Raises:
+        UsageError: If espeak-ng is not there.
+    """
+    program = shutil.which("espeak-ng")
+    if program is None:
+        what = "espeak-ng was not found, whose talkers are to be heard"
+        raise UsageError(what, "Install it (Debian: the package espeak-ng).")
+    clean = [row for row in rows if row.condition == CLEAN and row.form != SOUND]
+    answers = [row for row in clean if row.kind != "none"]
+    talk = [row for row in clean if row.kind == "none"]
+    made: list[Row] = []
+    for name, rate_wpm in TALKERS:
+        voice = f"espeak-ng {name}"
+        dice = np.random.default_rng(seed_of(voice))
+        chosen = [
+            *(answers[int(one)] for one in dice.choice(len(answers), TALKER_ANSWERS, False)),
+            *(talk[int(one)] for one in dice.choice(len(talk), TALKER_TALK, False)),
+        ]
+        for row in chosen:
+            path = folder / f"{len(made)}.wav"
+            # espeak-ng reads "psi" as the Greek letter
+            text = re.sub(r"\bpsi\b", "P S I", row.text)
+            command = [program, "-v", name, "-s", str(rate_wpm), "-w", str(path), text]
+            subprocess.run(command, check=True, capture_output=True)
+            start_s, end_s = _recorded(path, dice)
+            made.append(
+                replace(
+                    row,
+                    path=path,
+                    file=f"{voice}: {row.file}",
+                    voice=voice,
+                    speech_start_s=start_s,
+                    speech_end_s=end_s,
+                )
+            )
+    return made
+
+
+def _recorded(path: Path, dice: np.random.Generator) -> tuple[float, float]:
+    """Put a quiet room round a talker; give where the speech is, in seconds."""
+    speech = read_recording(path).astype(np.float64)
+    loud = np.flatnonzero(np.abs(speech) > 0.02 * np.max(np.abs(speech)))
+    speech = speech[loud[0] : loud[-1] + 1]
+    speech *= 32_768 * 10 ** (_SPEECH_DB / 20) / np.sqrt(np.mean(speech**2))
+    lead, trail = (np.zeros(round(seconds * RATE_HZ)) for seconds in (_LEAD_S, _TRAIL_S))
+    track = np.concatenate((lead, speech, trail))
+    track += dice.standard_normal(len(track)) * 32_768 * 10 ** (_ROOM_DB / 20)
+    limited: Samples = np.clip(np.rint(track), -32_768, 32_767).astype(np.int16)
+    write_wav(path, limited)
+    return _LEAD_S, _LEAD_S + len(speech) / RATE_HZ
+
+
 def examples(rows: Sequence[Row]) -> list[Example]:
     """Hear the recordings for training."""
     made: list[Example] = []
@@ -116,8 +204,10 @@ def examples(rows: Sequence[Row]) -> list[Example]:
     items = _items()
     for number, row in enumerate(row for row in rows if row.condition == CLEAN):
         is_talk = row.kind == "none"
-        conditions = TALK_CONDITIONS if is_talk else CONDITIONS
-        for turn in range(TALK_TURNS if is_talk else ANSWER_TURNS):
+        is_further = "+" in row.voice
+        conditions = FEW_CONDITIONS if is_talk or is_further else CONDITIONS
+        count = 1 if is_further else TALK_TURNS if is_talk else ANSWER_TURNS
+        for turn in range(count):
             noise, snr_db, speed = conditions[(number + 3 * turn) % len(conditions)]
             check, item_id = row.check, row.item
             if turn and is_talk:
@@ -315,7 +405,8 @@ def main(arguments: Sequence[str] | None = None) -> None:
         made = read_measures(given.from_measures)
     else:
         rows = [row for row in load_manifest(given.manifest) if row.role is Role.TRAIN]
-        made = examples(rows)
+        with TemporaryDirectory(prefix="voiceflow-") as folder:
+            made = examples([*rows, *talkers(rows, Path(folder))])
     if given.measures:
         write_measures(made, given.measures)
     model = fit(made)

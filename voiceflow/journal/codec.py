@@ -11,7 +11,7 @@ from typing import Annotated, Any, TypeVar
 
 from pydantic import Field, TypeAdapter
 
-from voiceflow.dialogue.actions import Action, Record
+from voiceflow.dialogue.actions import Record
 from voiceflow.dialogue.events import Event
 from voiceflow.journal.header import RunHeader
 
@@ -19,7 +19,6 @@ Json = dict[str, Any]
 T = TypeVar("T")
 
 _EVENT: TypeAdapter[Event] = TypeAdapter(Annotated[Event, Field(discriminator="kind")])
-_ACTION: TypeAdapter[Action] = TypeAdapter(Annotated[Action, Field(discriminator="kind")])
 _RECORD: TypeAdapter[Record] = TypeAdapter(Record)
 _HEADER: TypeAdapter[RunHeader] = TypeAdapter(RunHeader)
 
@@ -71,20 +70,6 @@ def load_event(text: str) -> Event:
         ValueError: If the text is not the JSON of an event of this version.
     """
     return _EVENT.validate_json(text)
-
-
-def dump_action(action: Action) -> str:
-    """Give an action as one line of JSON; only its records are kept in the journal."""
-    return to_text(to_plain(_ACTION, action))
-
-
-def load_action(text: str) -> Action:
-    """Read an action.
-
-    Raises:
-        ValueError: If the text is not the JSON of an action of this version.
-    """
-    return _ACTION.validate_json(text)
 
 
 def dump_record(record: Record) -> str:

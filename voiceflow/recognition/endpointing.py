@@ -99,11 +99,6 @@ class Endpointer:
         self._last_voiced = 0  # sample after the last chunk that was not silence
         self._utterance_end = 0  # end of the utterance before: no pre-roll reaches past it
 
-    @property
-    def is_speaking(self) -> bool:
-        """Tell whether an utterance has started and not ended."""
-        return self._speaking
-
     def feed(self, frame: Frame) -> tuple[SpeechStarted | SpeechEnded, ...]:
         """Take the next frame.
 

@@ -59,6 +59,12 @@ class NoiseSpectrum:
         """Mean power in each of 257 bands from 0 to 8 kHz, samples squared; None: unknown."""
         return np.maximum(self._power, _LEAST_POWER) if self._count else None
 
+    @property
+    def level_db(self) -> float | None:
+        """How loud it is in the band of the voice: mean of the decibels of its bands."""
+        power = self.power
+        return None if power is None else float(np.mean(10 * np.log10(power[_VOICE])))
+
     def hear(self, samples: Samples) -> None:
         """Take sound without speech, int16 at 16 kHz, that follows what was taken last."""
         self._waiting = np.concatenate((self._waiting, samples))

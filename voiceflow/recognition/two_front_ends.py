@@ -29,8 +29,12 @@ from voiceflow.recognition.recogniser import Vocabulary
 from voiceflow.understanding.hypothesis import Hypothesis
 from voiceflow.understanding.interpret import interpret
 
-#: Least gain of each filter.
+#: Least gain of each filter, in noise and where there is hardly any: then what a filter
+#: does to soft sounds is worse than what it takes off.
 _FLOORS: Final = (0.2, 0.1)
+_IN_QUIET: Final = (1.0, 1.0)
+#: Speech so much above the noise, in decibels, is speech in quiet.
+_QUIET_DB: Final = 30.0
 
 
 class TwoFrontEnds:
@@ -60,6 +64,7 @@ class TwoFrontEnds:
         self._given = [0.0, 0.0]  # seconds up to which each engine was fed
         self._start_s = 0.0
         self._filter_s = 0.0
+        self._speech_db: float | None = None  # level of the utterance before
         self.last_evidence: Evidence | None = None
 
     @cached_property
@@ -89,7 +94,8 @@ class TwoFrontEnds:
         if not self._filters:
             self._noise.interrupt()
             power = self._noise.power
-            self._filters = tuple(WienerFilter(power, floor) for floor in _FLOORS)
+            floors = _IN_QUIET if self._is_quiet() else _FLOORS
+            self._filters = tuple(WienerFilter(power, floor) for floor in floors)
             self._given = [frame.start_s] * len(_FLOORS)
             self._start_s = frame.start_s
             self._filter_s = 0.0
@@ -120,6 +126,9 @@ class TwoFrontEnds:
             self.last_evidence = None
             return lead
         self.last_evidence = self._evidence(lead, second, filters[0])
+        level_db = self._noise.level_db
+        if lead.words and level_db is not None:
+            self._speech_db = level_db + filters[0].snr_db
         is_other = bool(second.words) and second.words != lead.words
         return replace(
             lead,
@@ -127,6 +136,13 @@ class TwoFrontEnds:
             alternatives=(second.words,) if is_other else (),
             decode_s=lead.decode_s + second.decode_s + self._filter_s,
         )
+
+    def _is_quiet(self) -> bool:
+        """Whether the person, if as loud as before, will be far louder than the noise."""
+        level_db = self._noise.level_db
+        if level_db is None or self._speech_db is None:
+            return False
+        return self._speech_db - level_db >= _QUIET_DB
 
     def _evidence(
         self, lead: Hypothesis, second: Hypothesis, heard: WienerFilter

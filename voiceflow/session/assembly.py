@@ -38,6 +38,7 @@ from voiceflow.session.engines import choose_engine, deafness
 from voiceflow.session.grammars import Grammars
 from voiceflow.session.lines import Lines
 from voiceflow.session.loop import AudioLoop
+from voiceflow.session.overruns import TellingSource
 from voiceflow.session.resumption import Past, rebuild
 from voiceflow.session.sinks import SpeakerSink, TrackSink
 from voiceflow.session.typed import Keyboard, TypedLoop
@@ -226,9 +227,11 @@ class Session:
         if self._ways.lines is not None:
             yield None
             return
-        source: AudioSource = (
-            MicrophoneSource() if self._samples is None else RecordingSource(self._samples)
-        )
+        source: AudioSource
+        if self._samples is None:
+            source = TellingSource(MicrophoneSource(), self._watcher.told)
+        else:
+            source = RecordingSource(self._samples)
         with closing(source):
             yield source
 

@@ -1,4 +1,4 @@
-"""Who looks on while a run goes: a terminal, a progress bar, nobody.
+"""Who looks on while a run goes: a terminal, a progress bar.
 
 A watcher hears of everything after it has been committed and can change nothing.
 """
@@ -31,22 +31,3 @@ class Watcher(Protocol):
     def moved(self, at_s: float) -> None:
         """See the audio clock move on; called at each frame."""
         ...
-
-
-class NobodyWatches:
-    """Looks at nothing."""
-
-    def entered(self, run_id: str) -> None:
-        """See nothing."""
-
-    def happened(self, seq: int, event: Event, step: Step) -> None:
-        """See nothing."""
-
-    def said(self, at_s: float, words: str) -> None:
-        """See nothing."""
-
-    def told(self, remark: str) -> None:
-        """See nothing."""
-
-    def moved(self, at_s: float) -> None:
-        """See nothing."""

@@ -12,8 +12,8 @@ The model's own symbol for an unknown word is in the list too, so that other spe
 need not be forced into a phrase; where it was heard, it is taken out of the words and
 confidence goes down with the share of the words it had.
 
-A word hypothesis's score is Vosk's ``conf``. It was 1.00 on some wrong words: trust
-readings only with their readback.
+Confidence comes from Vosk's ``conf`` of each word. It was 1.00 on some wrong words:
+trust readings only with their readback.
 """
 
 import json
@@ -31,7 +31,7 @@ from voiceflow.grammar.phrase_list import to_phrase_list
 from voiceflow.phraseology.language import Language
 from voiceflow.recognition.models import find_vosk_model
 from voiceflow.recognition.recogniser import Vocabulary
-from voiceflow.understanding.hypothesis import Hypothesis, WordHypothesis
+from voiceflow.understanding.hypothesis import Hypothesis
 
 NAME: Final = "vosk"
 #: How models call a word that they do not know.
@@ -138,22 +138,14 @@ class VoskRecogniser:
         self._decode_s += process_time() - began
         heard = [word for result in self._results for word in result.get("result", ())]
         known = [word for word in heard if word["word"] != self._unknown]
-        timed = tuple(
-            WordHypothesis(
-                word=word["word"],
-                start_s=self._start_s + word["start"] - self._began_s,
-                end_s=self._start_s + word["end"] - self._began_s,
-                score=word["conf"],
-            )
-            for word in known
-        )
+        # from Vosk's clock to that of the source
+        later_s = self._start_s - self._began_s
         hypothesis = Hypothesis(
             engine=NAME,
-            words=tuple(word.word for word in timed),
+            words=tuple(word["word"] for word in known),
             confidence=self._confidence(known, len(heard)),
-            start_s=timed[0].start_s if timed else self._start_s,
-            end_s=timed[-1].end_s if timed else self._end_s,
-            timed_words=timed,
+            start_s=known[0]["start"] + later_s if known else self._start_s,
+            end_s=known[-1]["end"] + later_s if known else self._end_s,
             decode_s=self._decode_s,
         )
         self._drop()
