@@ -1237,3 +1237,17 @@ def test_a_correction_with_two_answers_is_asked_however_sure() -> None:
     talk.say(both, confidence=1.0)
     assert talk.kinds() == ("which-one",)
     assert talk.state.outcomes == ()
+
+
+def test_two_meanings_that_nobody_may_have_said_are_not_asked_about() -> None:
+    talk = started(make_gauge())
+    talk.say(Ambiguous(options=(reading(1500), reading(1600))), confidence=0.2)
+    assert talk.ignored
+    assert talk.prompts() == ()
+
+
+def test_a_correction_to_a_reading_is_confirmed_unless_very_sure() -> None:
+    talk = started(make_gauge())
+    talk.say(reading(900))
+    talk.say(Correction(this=(reading(1900),)), confidence=0.75)
+    assert talk.kinds() == ("confirm-reading",)

@@ -35,8 +35,8 @@ def decide(utterance: Utterance, item: Item, settings: PolicySettings) -> Decisi
         settings: The thresholds.
 
     Returns:
-        IGNORE for sound without words and for words that the engine itself does
-        not believe; ASK_AGAIN for words that mean nothing, or two things, here;
+        IGNORE for sound without words, for words that the engine itself does not
+        believe, and for two meanings that it hardly believes; ASK_AGAIN for words that mean nothing, or two things, here;
         CONFIRM for a critical item, a reading not within limits, a response that
         says something is wrong, a correction with two answers, and middling
         confidence; else ACCEPT.
@@ -48,7 +48,10 @@ def decide(utterance: Utterance, item: Item, settings: PolicySettings) -> Decisi
         return Decision.ASK_AGAIN if heard_words else Decision.IGNORE
     if confidence < settings.ask_again:
         return Decision.IGNORE
-    if confidence < settings.confirm or isinstance(meaning, Ambiguous):
+    if isinstance(meaning, Ambiguous):
+        # a question with two answers is not to be put to somebody who did not speak to us
+        return Decision.ASK_AGAIN if confidence >= settings.confirm else Decision.IGNORE
+    if confidence < settings.confirm:
         return Decision.ASK_AGAIN
     doubtful = confidence < settings.accept
     match meaning:

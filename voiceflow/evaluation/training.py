@@ -160,8 +160,11 @@ def talkers(rows: Sequence[Row], folder: Path) -> list[Row]:
         voice = f"espeak-ng {name}"
         dice = np.random.default_rng(seed_of(voice))
         chosen = [
-            *(answers[int(one)] for one in dice.choice(len(answers), TALKER_ANSWERS, False)),
-            *(talk[int(one)] for one in dice.choice(len(talk), TALKER_TALK, False)),
+            *(
+                answers[int(one)]
+                for one in dice.choice(len(answers), TALKER_ANSWERS, replace=False)
+            ),
+            *(talk[int(one)] for one in dice.choice(len(talk), TALKER_TALK, replace=False)),
         ]
         for row in chosen:
             path = folder / f"{len(made)}.wav"

@@ -20,7 +20,7 @@ from typing import Final
 
 from voiceflow.audio.frames import RATE_HZ, Frame, Samples
 from voiceflow.grammar.item_grammar import ItemGrammar
-from voiceflow.grammar.meaning import Correction, Reading
+from voiceflow.grammar.meaning import Ambiguous, Correction, Reading
 from voiceflow.phraseology.language import Language
 from voiceflow.recognition.engines.pocketsphinx import PocketSphinxRecogniser
 from voiceflow.recognition.evidence import Evidence, Model, gather, shipped_model
@@ -33,6 +33,10 @@ from voiceflow.understanding.interpret import interpret
 #: does to soft sounds is worse than what it takes off.
 _FLOORS: Final = (0.2, 0.1)
 _IN_QUIET: Final = (1.0, 1.0)
+#: Sounds that are no word of the item are soon taken for hesitations: a number with so much
+#: of its time in them is at most so sure, which is not enough to take it unasked.
+_HESITANT: Final = 0.1
+_MOST_IF_HESITANT: Final = 0.8
 #: Speech so much above the noise, in decibels, is speech in quiet.
 _QUIET_DB: Final = 30.0
 
@@ -125,17 +129,31 @@ class TwoFrontEnds:
         if not filters:
             self.last_evidence = None
             return lead
+        is_other = bool(second.words) and second.words != lead.words
+        heard = replace(
+            lead,
+            alternatives=(second.words,) if is_other else (),
+            decode_s=lead.decode_s + second.decode_s + self._filter_s,
+        )
         self.last_evidence = self._evidence(lead, second, filters[0])
         level_db = self._noise.level_db
         if lead.words and level_db is not None:
             self._speech_db = level_db + filters[0].snr_db
-        is_other = bool(second.words) and second.words != lead.words
-        return replace(
-            lead,
-            confidence=self._model.confidence(self.last_evidence),
-            alternatives=(second.words,) if is_other else (),
-            decode_s=lead.decode_s + second.decode_s + self._filter_s,
-        )
+        return replace(heard, confidence=self._confidence(heard))
+
+    def _confidence(self, heard: Hypothesis) -> float:
+        evidence, grammar = self.last_evidence, self._grammar
+        if evidence is None or grammar is None:
+            return 0.0
+        best = interpret(replace(heard, alternatives=()), grammar, grammar.language)
+        both = interpret(heard, grammar, grammar.language)
+        if both != best and isinstance(both, Ambiguous | Correction):
+            # both are asked about, whichever it was: that they differ counts no more
+            evidence = replace(evidence, disagreement=0.0)
+        found = self._model.confidence(evidence)
+        if evidence.reading and evidence.hesitation > _HESITANT:
+            found = min(found, _MOST_IF_HESITANT)
+        return found
 
     def _is_quiet(self) -> bool:
         """Whether the person, if as loud as before, will be far louder than the noise."""
