@@ -1210,10 +1210,10 @@ def test_silence_at_an_open_question_puts_it_again() -> None:
 
 def test_a_reading_is_taken_unasked_only_with_more_confidence_than_a_response() -> None:
     response = started()
-    response.say(expected(), confidence=0.75)
+    response.say(expected(), confidence=0.85)
     assert len(response.state.outcomes) == 1
     gauge = started(make_gauge())
-    gauge.say(reading(1600), confidence=0.75)
+    gauge.say(reading(1600), confidence=0.85)
     assert gauge.kinds() == ("confirm-reading",)
     assert gauge.state.outcomes == ()
     sure = started(make_gauge())
@@ -1249,5 +1249,5 @@ def test_two_meanings_that_nobody_may_have_said_are_not_asked_about() -> None:
 def test_a_correction_to_a_reading_is_confirmed_unless_very_sure() -> None:
     talk = started(make_gauge())
     talk.say(reading(900))
-    talk.say(Correction(this=(reading(1900),)), confidence=0.75)
+    talk.say(Correction(this=(reading(1900),)), confidence=0.85)
     assert talk.kinds() == ("confirm-reading",)
