@@ -9,7 +9,6 @@ from voiceflow.audio.wav import RecordingSource
 from voiceflow.evaluation.noise import Noise, coloured, mix
 from voiceflow.grammar.item_grammar import ItemGrammar, compile_item
 from voiceflow.languages.registry import language
-from voiceflow.recognition.evidence import Model
 from voiceflow.recognition.two_front_ends import TwoFrontEnds
 from voiceflow.settings import PolicySettings
 from voiceflow.synthesis.pyttsx3_wav import Pyttsx3Synthesiser
@@ -104,16 +103,6 @@ def test_the_same_sound_is_heard_the_same_way_by_a_new_pair(voice: Pyttsx3Synthe
         other.confidence,
         other.alternatives,
     )
-
-
-def test_a_number_after_hesitations_is_never_quite_sure(voice: Pyttsx3Synthesiser) -> None:
-    ears = TwoFrontEnds(ENGLISH, Model(offset=50.0, weights={}))
-    found = hear(ears, OXYGEN, said(voice, "err, one thousand five hundred"))
-    assert ears.last_evidence is not None
-    assert ears.last_evidence.hesitation > 0.1
-    assert found.confidence == pytest.approx(0.8)
-    sure = hear(ears, OXYGEN, said(voice, "one thousand five hundred"))
-    assert sure.confidence == pytest.approx(1)
 
 
 def test_in_quiet_nothing_is_filtered_and_in_noise_it_is_again(voice: Pyttsx3Synthesiser) -> None:

@@ -33,10 +33,6 @@ from voiceflow.understanding.interpret import interpret
 #: does to soft sounds is worse than what it takes off.
 _FLOORS: Final = (0.2, 0.1)
 _IN_QUIET: Final = (1.0, 1.0)
-#: Sounds that are no word of the item are soon taken for hesitations: a number with so much
-#: of its time in them is at most so sure, which is not enough to take it unasked.
-_HESITANT: Final = 0.1
-_MOST_IF_HESITANT: Final = 0.8
 #: Speech so much above the noise, in decibels, is speech in quiet.
 _QUIET_DB: Final = 30.0
 
@@ -150,10 +146,7 @@ class TwoFrontEnds:
         if both != best and isinstance(both, Ambiguous | Correction):
             # both are asked about, whichever it was: that they differ counts no more
             evidence = replace(evidence, disagreement=0.0)
-        found = self._model.confidence(evidence)
-        if evidence.reading and evidence.hesitation > _HESITANT:
-            found = min(found, _MOST_IF_HESITANT)
-        return found
+        return self._model.confidence(evidence)
 
     def _is_quiet(self) -> bool:
         """Whether the person, if as loud as before, will be far louder than the noise."""
