@@ -49,6 +49,9 @@ class ScriptedRecogniser:
         self._end_s = frame.end_s
         self._fed += 1
 
+    def hear_silence(self, frame: Frame) -> None:
+        del frame
+
     def partial(self) -> tuple[str, ...]:
         return ()
 

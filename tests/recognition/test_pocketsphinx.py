@@ -112,6 +112,7 @@ def test_words_carry_no_marks_of_variants(
     hypothesis = hear(recogniser, voice, gauge, "oxygen one thousand five hundred psi")
     assert hypothesis.words
     assert gauge.vocabulary.issuperset(hypothesis.words)
+    assert [word.word for word in hypothesis.timed_words] == list(hypothesis.words)
 
 
 def test_other_talk_is_not_taken_with_confidence(

@@ -1,3 +1,4 @@
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
@@ -45,6 +46,11 @@ def heard(text: str, grammar: ItemGrammar) -> Meaning:
     return interpret(hypothesis(text), grammar, EN)
 
 
+def doubted(best: str, other: str, grammar: ItemGrammar) -> Meaning:
+    alternatives = (EN.tokenise(other),)
+    return interpret(replace(hypothesis(best), alternatives=alternatives), grammar, EN)
+
+
 def typed(text: str, grammar: ItemGrammar) -> Meaning:
     return interpret(hypothesis(text, "typed"), grammar, EN)
 
@@ -79,6 +85,37 @@ class TestHeard:
     )
     def test_what_is_no_reading_is_none_and_suggests_none(self, text: str) -> None:
         assert heard(text, oxygen) == NoMatch()
+
+    def test_an_alternative_is_never_taken(self) -> None:
+        assert doubted("banana", "removed", covers) == NoMatch()
+
+    @pytest.mark.parametrize("other", ["", "banana", "sixteen fifty", "uh one six five zero"])
+    def test_an_alternative_that_means_the_same_or_nothing_changes_nothing(
+        self, other: str
+    ) -> None:
+        assert doubted("one six five zero", other, oxygen) == psi(1650)
+
+    def test_two_readings_are_a_question_the_best_first(self) -> None:
+        found = doubted("one six five zero", "one six nine zero", oxygen)
+        assert found == Ambiguous(options=(psi(1650), psi(1690)))
+
+    def test_two_responses_are_a_question_only_if_they_say_different_things(self) -> None:
+        assert doubted("removed", "both removed", covers) == heard("removed", covers)
+        found = doubted("removed", "fitted", covers)
+        assert isinstance(found, Ambiguous)
+        assert [option.kind for option in found.options] == ["response", "response"]
+
+    def test_two_commands_are_a_question(self) -> None:
+        found = doubted("affirm", "negative", covers)
+        assert isinstance(found, Ambiguous)
+
+    def test_two_corrections_keep_both_answers(self) -> None:
+        found = doubted("correction one six five zero", "correction one six nine zero", oxygen)
+        assert found == Correction(this=(psi(1650), psi(1690)))
+
+    def test_a_correction_and_an_answer_are_neither(self) -> None:
+        found = doubted("correction one six five zero", "one six five zero", oxygen)
+        assert found == NoMatch()
 
 
 class TestNearMiss:

@@ -35,10 +35,11 @@ def decide(utterance: Utterance, item: Item, settings: PolicySettings) -> Decisi
         settings: The thresholds.
 
     Returns:
-        IGNORE for sound without words and for words that the engine itself does
-        not believe; ASK_AGAIN for words that mean nothing, or two things, here;
+        IGNORE for sound without words, for words that the engine itself does not
+        believe, and for two meanings that it hardly believes; ASK_AGAIN for words that mean nothing, or two things, here;
         CONFIRM for a critical item, a reading not within limits, a response that
-        says something is wrong, and middling confidence; else ACCEPT.
+        says something is wrong, a correction with two answers, and middling
+        confidence; else ACCEPT.
     """
     meaning = utterance.meaning
     confidence = utterance.confidence
@@ -47,19 +48,31 @@ def decide(utterance: Utterance, item: Item, settings: PolicySettings) -> Decisi
         return Decision.ASK_AGAIN if heard_words else Decision.IGNORE
     if confidence < settings.ask_again:
         return Decision.IGNORE
-    if confidence < settings.confirm or isinstance(meaning, Ambiguous):
+    if isinstance(meaning, Ambiguous):
+        # a question with two answers is not to be put to somebody who did not speak to us
+        return Decision.ASK_AGAIN if confidence >= settings.confirm else Decision.IGNORE
+    if confidence < settings.confirm:
         return Decision.ASK_AGAIN
     doubtful = confidence < settings.accept
     match meaning:
-        case Command() | Correction():
+        case Command():
             # commands change nothing that "go back" or "continue" does not undo; those
-            # that do (unable, abandon) are confirmed by the dialogue itself. A correction
-            # withdraws an answer: that is not done on a doubt
+            # that do (unable, abandon) are confirmed by the dialogue itself
             return Decision.ASK_AGAIN if doubtful else Decision.ACCEPT
+        case Correction():
+            if doubtful:
+                # it withdraws an answer: that is not done on a doubt
+                return Decision.ASK_AGAIN
+            answers = (*meaning.this, *meaning.previous)
+            has_reading = any(isinstance(one, Reading) for one in answers)
+            sure = not has_reading or confidence >= settings.accept_reading
+            is_one = len(meaning.this) <= 1 and len(meaning.previous) <= 1
+            return Decision.ACCEPT if sure and is_one else Decision.CONFIRM
         case Reading():
             if item.reading is None:
                 return Decision.ASK_AGAIN
             verdict = judge(meaning.value, item.reading.limit)
+            doubtful = confidence < settings.accept_reading
             sure = not doubtful and not item.critical and verdict is Verdict.WITHIN
             return Decision.ACCEPT if sure else Decision.CONFIRM
         case Response():

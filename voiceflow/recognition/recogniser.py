@@ -19,8 +19,8 @@ class Vocabulary(Protocol):
 class Recogniser(Protocol):
     """An engine. The same suite in tests/contracts runs on every maker.
 
-    The order of calls is ``listen``, then for each utterance ``feed`` any number
-    of times and ``finish``. ``listen`` during an utterance drops that utterance.
+    The order of calls is ``listen``, then for each utterance ``hear_silence`` for what
+    comes before it, ``feed`` any number of times, and ``finish``. ``listen`` during an utterance drops that utterance.
     """
 
     @property
@@ -40,6 +40,14 @@ class Recogniser(Protocol):
 
     def feed(self, frame: Frame) -> None:
         """Take one frame of an utterance; the first one begins it."""
+        ...
+
+    def hear_silence(self, frame: Frame) -> None:
+        """Take one frame in which nobody speaks, between utterances, also before ``listen``.
+
+        An engine may learn from it what the noise is like. It changes no utterance
+        that is over.
+        """
         ...
 
     def partial(self) -> tuple[str, ...]:

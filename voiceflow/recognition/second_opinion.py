@@ -63,6 +63,11 @@ class SecondOpinionRecogniser:
         self._first.feed(frame)
         self._second.feed(frame)
 
+    def hear_silence(self, frame: Frame) -> None:
+        """Give both a frame in which nobody speaks."""
+        self._first.hear_silence(frame)
+        self._second.hear_silence(frame)
+
     def partial(self) -> tuple[str, ...]:
         """Give the words so far, by the first."""
         return self._first.partial()

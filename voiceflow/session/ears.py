@@ -5,17 +5,23 @@ wanted meanwhile takes effect with the next utterance. No clock here: time is wh
 the frames carry.
 """
 
+from collections import deque
 from collections.abc import Callable
-from typing import Protocol
+from typing import Final, Protocol
 
 from voiceflow.audio.frames import Frame
 from voiceflow.dialogue.events import Heard, SpeechStarted, Utterance
 from voiceflow.grammar.item_grammar import ItemGrammar
 from voiceflow.phraseology.language import Language
 from voiceflow.recognition import endpointing
+from voiceflow.recognition.endpointing import CHUNK_S
 from voiceflow.recognition.recogniser import Recogniser
 from voiceflow.understanding.hypothesis import Hypothesis
 from voiceflow.understanding.interpret import interpret
+
+# Sound is taken for silence once no utterance can reach back to it: a start is told at
+# most 0.1 s late, and is found to within a chunk of 32 ms.
+_SURELY_SILENT_S: Final = 0.2
 
 
 class SpeechFinder(Protocol):
@@ -61,8 +67,10 @@ class Ears:
         self._wanted: ItemGrammar | None = None
         self._set: ItemGrammar | None = None  # what the recogniser listens with
         self._open = False  # an utterance is being fed
+        self._speech = False  # somebody speaks, heard or not
         self._start_s = 0.0
         self._now_s = 0.0
+        self._quiet: deque[Frame] = deque()  # may yet turn out to be speech
         self.last_hypothesis: Hypothesis | None = None
         self.last_decided_s = 0.0
 
@@ -83,7 +91,10 @@ class Ears:
         found = self._finder.feed(frame)
         if self._open:
             self._recogniser.feed(frame)
-        elif not found:
+        elif not self._speech:
+            self._quiet.append(frame)
+            self._hear_silence(frame.end_s - _SURELY_SILENT_S)
+        if not self._open and not found:
             # between utterances there is time to set up the next grammar
             self._tune()
         return self._take(found)
@@ -97,6 +108,10 @@ class Ears:
             self._recogniser.listen(self._wanted)
             self._set = self._wanted
 
+    def _hear_silence(self, until_s: float) -> None:
+        while self._quiet and self._quiet[0].end_s <= until_s:
+            self._recogniser.hear_silence(self._quiet.popleft())
+
     def _take(
         self, found: tuple[endpointing.SpeechStarted | endpointing.SpeechEnded, ...]
     ) -> tuple[SpeechStarted | Heard, ...]:
@@ -105,6 +120,9 @@ class Ears:
             match what:
                 case endpointing.SpeechStarted():
                     self._tune()
+                    self._speech = True
+                    self._hear_silence(what.start_s - CHUNK_S)
+                    self._quiet.clear()
                     if self._set is None:
                         continue
                     self._open = True
@@ -113,6 +131,7 @@ class Ears:
                         self._recogniser.feed(kept)
                     events.append(SpeechStarted(at_s=self._now_s))
                 case endpointing.SpeechEnded():
+                    self._speech = False
                     if self._set is not None and self._open:
                         self._open = False
                         events.append(self._heard(self._set, what))

@@ -141,9 +141,9 @@ def _pocketsphinx(language: Language, sentence: str) -> Engine:
     refuse_unheard(language)
 
     def load() -> Recogniser:
-        from voiceflow.recognition.engines.pocketsphinx import PocketSphinxRecogniser
+        from voiceflow.recognition.two_front_ends import TwoFrontEnds
 
-        return PocketSphinxRecogniser(language)
+        return TwoFrontEnds(language)
 
     return Engine(name=POCKETSPHINX, sentence=sentence, load=load)
 

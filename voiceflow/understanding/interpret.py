@@ -25,7 +25,8 @@ from voiceflow.phraseology.language import Language
 from voiceflow.understanding.hypothesis import Hypothesis
 from voiceflow.understanding.near_miss import nearest_phrase
 
-_Option = TypeVar("_Option", bound=Response | Reading | Command)
+_Choice = Response | Reading | Command
+_Option = TypeVar("_Option", bound=_Choice)
 
 #: The engine whose words may hold figures, since they come from a keyboard.
 TYPED = "typed"
@@ -37,7 +38,8 @@ def interpret(hypothesis: Hypothesis, grammar: ItemGrammar, language: Language) 
     """Give what a hypothesis means at an item.
 
     Args:
-        hypothesis: What the engine believes was said; only its best words count.
+        hypothesis: What the engine believes was said. Its alternatives can only cast
+            doubt on its best words: they are never taken in their place.
         grammar: The phrases of the item that listens.
         language: The pack the grammar was compiled with.
 
@@ -46,11 +48,50 @@ def interpret(hypothesis: Hypothesis, grammar: ItemGrammar, language: Language) 
         nearest response or command if one is near, when they are no phrase. Figures
         are numbers only where they were typed, and only if the gauge has that mark;
         after them the symbol of its unit is typed as the check file has it ("64 psi"),
-        capitals or not.
+        capitals or not. Where an alternative is a phrase too and means something else,
+        both meanings, the best first, as Ambiguous (or as a Correction with both answers).
     """
-    words = hypothesis.words
+    meaning = _interpret_words(hypothesis, hypothesis.words, grammar, language)
+    for words in hypothesis.alternatives:
+        meaning = _either(meaning, _interpret_words(hypothesis, words, grammar, language))
+    return meaning
+
+
+def _either(best: Meaning, other: Meaning) -> Meaning:
+    """Give both meanings where they differ in a way that changes the record or the course."""
+    if isinstance(best, NoMatch) or isinstance(other, NoMatch):
+        return best
+    if isinstance(best, Correction) and isinstance(other, Correction):
+        return Correction(
+            this=_united(best.this, other.this), previous=_united(best.previous, other.previous)
+        )
+    if isinstance(best, Correction) or isinstance(other, Correction):
+        # to say "correction" or not decides which answer stands: no prompt names that choice
+        return NoMatch()
+    options = _united(_options(best), _options(other))
+    return best if options == _options(best) else Ambiguous(options=options)
+
+
+def _options(meaning: Response | Reading | Command | Ambiguous) -> tuple[_Choice, ...]:
+    return meaning.options if isinstance(meaning, Ambiguous) else (meaning,)
+
+
+def _united(best: tuple[_Option, ...], others: tuple[_Option, ...]) -> tuple[_Option, ...]:
+    """Add what is not there yet; of responses, a state that is not there yet."""
+    states = {option.state for option in best if isinstance(option, Response)}
+    more = (
+        option
+        for option in others
+        if option not in best and not (isinstance(option, Response) and option.state in states)
+    )
+    return (*best, *more)
+
+
+def _interpret_words(
+    hypothesis: Hypothesis, words: Sequence[str], grammar: ItemGrammar, language: Language
+) -> Meaning:
     plain = _without(words, grammar.hesitations)
-    for said in dict.fromkeys((words, plain)):
+    for said in dict.fromkeys((tuple(words), plain)):
         meaning = grammar.meaning(said)
         if not isinstance(meaning, NoMatch):
             return meaning

@@ -13,6 +13,8 @@ in it, made when first listened to and kept. Settings and their reasons:
 Phrases with a word that nothing says how to pronounce are left out of the search: a
 challenge that cannot be heard before its answer costs the answer nothing. An item is
 refused only if one of its answers, or a command, could not be given at all.
+
+A word hypothesis's score here is its mean loss a frame (``rejection.WordFit``).
 """
 
 import math
@@ -43,7 +45,7 @@ from voiceflow.recognition.acoustic_model import (
 from voiceflow.recognition.recogniser import Vocabulary
 from voiceflow.recognition.rejection import WordFit, confidence
 from voiceflow.settings import RejectionSettings
-from voiceflow.understanding.hypothesis import Hypothesis
+from voiceflow.understanding.hypothesis import Hypothesis, WordHypothesis
 
 NAME: Final = "pocketsphinx"
 _FRAMES_A_SECOND: Final = 100
@@ -73,6 +75,11 @@ def can_hear(language: Language) -> bool:
     return bool(ways) and all(_PHONES.issuperset(phones) for way in ways for phones in way)
 
 
+def model_folder() -> Path:
+    """Give the folder of the bundled acoustic model."""
+    return Path(pocketsphinx.get_model_path("en-us/en-us"))
+
+
 def refuse_unheard(language: Language) -> None:
     """Refuse a language that the bundled model does not suit.
 
@@ -82,11 +89,6 @@ def refuse_unheard(language: Language) -> None:
     if not can_hear(language):
         what = f"its built-in model does not know the language {language.code!r}"
         raise EngineError(NAME, what, "Use --engine vosk with a model for the language")
-
-
-def model_folder() -> Path:
-    """Give the folder of the bundled acoustic model."""
-    return Path(pocketsphinx.get_model_path("en-us/en-us"))
 
 
 @cache
@@ -185,6 +187,10 @@ class PocketSphinxRecogniser:
         self._decoder.process_raw(frame.samples.tobytes())
         self._decode_s += process_time() - began
 
+    def hear_silence(self, frame: Frame) -> None:
+        """Learn nothing from it."""
+        del frame
+
     def partial(self) -> tuple[str, ...]:
         """Give the words so far."""
         if not self._in_utterance:
@@ -202,14 +208,15 @@ class PocketSphinxRecogniser:
         self._end_utterance()
         best = self._decoder.hyp()
         words = () if best is None else _words(best.hypstr)
-        (start_s, end_s), fits = self._fits() if words else ((self._start_s, self._end_s), [])
+        timed, fits = self._timed() if words else ([], [])
         self._decode_s += process_time() - began
         return Hypothesis(
             engine=NAME,
             words=words,
             confidence=confidence(fits, self._rejection),
-            start_s=start_s,
-            end_s=end_s,
+            start_s=timed[0].start_s if timed else self._start_s,
+            end_s=timed[-1].end_s if timed else self._end_s,
+            timed_words=tuple(timed),
             decode_s=self._decode_s,
         )
 
@@ -255,10 +262,9 @@ class PocketSphinxRecogniser:
             raise EngineError(NAME, what, "Please report this with the check file") from error
         return name
 
-    def _fits(self) -> tuple[tuple[float, float], list[WordFit]]:
-        """Give when the words of the best path began and ended, and how each fits."""
+    def _timed(self) -> tuple[list[WordHypothesis], list[WordFit]]:
+        timed: list[WordHypothesis] = []
         fits: list[WordFit] = []
-        times: list[float] = []
         for segment in self._decoder.seg():
             if segment.word.startswith(("<", "[", "(", "+")):  # pauses, noises, null arcs
                 continue
@@ -266,9 +272,15 @@ class PocketSphinxRecogniser:
             # scores come back as probabilities; the smallest float stands for none at all
             loss = -math.log(max(segment.ascore, 5e-324)) / frames
             fits.append(WordFit(loss=loss, frames=frames))
-            times.append(self._start_s + segment.start_frame / _FRAMES_A_SECOND)
-            times.append(self._start_s + (segment.end_frame + 1) / _FRAMES_A_SECOND)
-        return (times[0], times[-1]) if times else (self._start_s, self._end_s), fits
+            timed.append(
+                WordHypothesis(
+                    word=_VARIANT.sub("", segment.word),
+                    start_s=self._start_s + segment.start_frame / _FRAMES_A_SECOND,
+                    end_s=self._start_s + (segment.end_frame + 1) / _FRAMES_A_SECOND,
+                    score=loss,
+                )
+            )
+        return timed, fits
 
 
 def _refuse_if_lost(grammar: ItemGrammar, unheard: frozenset[str]) -> None:

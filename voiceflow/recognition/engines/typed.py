@@ -45,6 +45,10 @@ class TypedRecogniser:
             self._start_s = frame.start_s
         self._end_s = frame.end_s
 
+    def hear_silence(self, frame: Frame) -> None:
+        """Learn nothing from it."""
+        del frame
+
     def partial(self) -> tuple[str, ...]:
         """Give the words typed so far."""
         return self._words or ()

@@ -114,6 +114,10 @@ class VoskRecogniser:
         if len(self._waiting) >= _FED_BYTES:
             self._decode()
 
+    def hear_silence(self, frame: Frame) -> None:
+        """Learn nothing from it."""
+        del frame
+
     def partial(self) -> tuple[str, ...]:
         """Give the words so far."""
         if not self._in_utterance:

@@ -1,0 +1,68 @@
+"""What reaches a recogniser as an utterance, and what as silence."""
+
+import numpy as np
+from typing_extensions import override
+
+from tests.builders import make_item
+from tests.fakes import LoudFinder, ScriptedRecogniser
+from voiceflow.audio.frames import FRAME_S, FRAME_SAMPLES, Frame
+from voiceflow.grammar.item_grammar import ItemGrammar, compile_item
+from voiceflow.languages.registry import language
+from voiceflow.session.ears import Ears
+
+ENGLISH = language("en")
+GRAMMAR = compile_item(make_item(), ENGLISH)
+#: Frames of silence, of sound, of silence, twice; 0.1 s of silence ends an utterance.
+COURSE = "." * 30 + "#" * 20 + "." * 30 + "#" * 5 + "." * 20
+
+
+class WatchedRecogniser(ScriptedRecogniser):
+    """Notes the numbers of the frames it is given, and as what."""
+
+    def __init__(self) -> None:
+        super().__init__(["removed", "removed"])
+        self.silence: list[int] = []
+        self.speech: list[int] = []
+
+    @override
+    def feed(self, frame: Frame) -> None:
+        super().feed(frame)
+        self.speech.append(round(frame.start_s / FRAME_S))
+
+    @override
+    def hear_silence(self, frame: Frame) -> None:
+        self.silence.append(round(frame.start_s / FRAME_S))
+
+
+def give(item_id: str, previous_id: str | None) -> ItemGrammar:
+    del item_id, previous_id
+    return GRAMMAR
+
+
+def listened(*, wanted: bool) -> WatchedRecogniser:
+    recogniser = WatchedRecogniser()
+    ears = Ears(finder=LoudFinder(), recogniser=recogniser, grammar=give, language=ENGLISH)
+    if wanted:
+        ears.listen("covers", None)
+    for number, what in enumerate(COURSE):
+        samples = np.full(FRAME_SAMPLES, 1000 if what == "#" else 0, dtype=np.int16)
+        ears.feed(Frame(samples=samples, start_s=number * FRAME_S))
+    ears.flush()
+    return recogniser
+
+
+def test_silence_is_heard_once_in_order_and_never_holds_speech() -> None:
+    recogniser = listened(wanted=True)
+    assert recogniser.silence == sorted(set(recogniser.silence))
+    assert not set(recogniser.silence) & set(recogniser.speech)
+    assert all(COURSE[number] == "." for number in recogniser.silence)
+    assert all(number in recogniser.speech for number, what in enumerate(COURSE) if what == "#")
+    # of the first lead all but what may belong to the speech
+    assert recogniser.silence[:28] == list(range(28))
+
+
+def test_speech_that_nobody_listens_to_is_no_silence_either() -> None:
+    recogniser = listened(wanted=False)
+    assert recogniser.speech == []
+    assert recogniser.silence
+    assert all(COURSE[number] == "." for number in recogniser.silence)
