@@ -82,13 +82,14 @@ def test_noise_counts_below_30_db() -> None:
     assert found.noisy_reading == 0
 
 
-def test_a_number_with_hesitations_is_never_quite_sure() -> None:
+def test_a_short_number_with_hesitations_is_never_quite_sure() -> None:
     sure = Model(offset=50.0, weights={})
     found = measure(heard(("uh", 0.15, 0.35, 3.0), ("fifty", 0.35, 0.75, 5.0)), BOTH)
     assert found is not None
     assert sure.confidence(found) == pytest.approx(1)
     assert sure.confidence(replace(found, reading=1.0)) < PolicySettings().accept_reading
     assert sure.confidence(replace(found, reading=1.0, hesitation=0.0)) == pytest.approx(1)
+    assert sure.confidence(replace(found, reading=1.0, brevity=1 / 3)) == pytest.approx(1)
 
 
 @st.composite

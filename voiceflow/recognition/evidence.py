@@ -26,9 +26,11 @@ from voiceflow.understanding.hypothesis import Hypothesis, WordHypothesis
 _SPEECH_BELOW_DB = 25.0
 #: ... and it is speech only if it is this many times as loud as the noise.
 _SPEECH_ABOVE_NOISE = 4.0
-#: Sounds that are no word of the item are soon taken for hesitations: a number with so much
-#: of its time in them is at most so sure, which is not enough to take it unasked.
+#: Sounds that are no word of the item are soon taken for hesitations: a number of one or two
+#: words beside so much of the time in them is at most so sure, which is not enough to take
+#: it unasked.
 _HESITANT = 0.1
+_FEW_WORDS = 2
 _MOST_IF_HESITANT = 0.8
 
 
@@ -173,8 +175,10 @@ class Model:
             weight * getattr(evidence, measure) for measure, weight in self.weights.items()
         )
         found = 1.0 / (1.0 + math.exp(-max(-50.0, min(50.0, odds))))
-        is_hesitant = evidence.reading > 0 and evidence.hesitation > _HESITANT
-        return min(found, _MOST_IF_HESITANT) if is_hesitant else found
+        is_short = evidence.reading > 0 and evidence.brevity >= 1 / _FEW_WORDS
+        if is_short and evidence.hesitation > _HESITANT:
+            return min(found, _MOST_IF_HESITANT)
+        return found
 
 
 @cache
