@@ -14,7 +14,9 @@ from voiceflow.evaluation.speed import Speed
 
 READINGS_RIGHT = 0.97
 ANSWERS_RIGHT = 0.96
-DECODE_OF_REAL_TIME = 0.1
+#: Both front ends together, with all that the confidence weighs; one alone takes less
+#: than half of it.
+DECODE_OF_REAL_TIME = 0.25
 PEAK_MB = 300.0
 FIRST_WORD_S = 1.5
 
@@ -65,7 +67,7 @@ def judge_hearing(outcomes: Sequence[Outcome]) -> tuple[Criterion, ...]:
             ANSWERS_RIGHT,
         ),
         Criterion(
-            what="decoding, part of real time on one core",
+            what="decoding with both front ends, part of real time on one core",
             wanted=f"at most {DECODE_OF_REAL_TIME:g}",
             measured=f"{decode:.3f}",
             interval=None,
