@@ -115,27 +115,6 @@ def test_every_sound_of_the_lexicon_is_in_the_table() -> None:
         assert len(set(ways)) == len(ways), word
 
 
-def test_radio_and_british_ways_of_numbers_are_known() -> None:
-    """Source: ICAO Annex 10 vol. II 5.2.1.4.3.1 (how numbers are pronounced)."""
-    assert ("T", "R", "IY") in phones("three")
-    assert ("F", "AY", "F") in phones("five")
-    assert ("F", "OW", "ER") in phones("four")
-    assert ("N", "AY", "N", "ER") in phones("niner")
-    assert ("T", "AW", "Z", "AE", "N", "D") in phones("thousand")
-    # without its R, and with the BATH vowel
-    assert ("F", "AO", "T", "IY") in phones("forty")
-    assert ("HH", "AA", "F") in phones("half")
-
-
-def test_no_two_numbers_are_said_alike() -> None:
-    numbers = ["zero", "oh", "niner", "hundred", "thousand", "decimal", "point", "minus"]
-    numbers += [word for value in range(100) for word in num2words(value).split("-")]
-    sounds: dict[tuple[str, ...], str] = {}
-    for word in dict.fromkeys(numbers):
-        for way in phones(word):
-            assert sounds.setdefault(way, word) == word
-
-
 def test_psi_is_three_letters_and_not_the_greek_one() -> None:
     assert phones("psi") == (("P", "IY", "EH", "S", "AY"),)
     assert phones("no-such-word") == ()
