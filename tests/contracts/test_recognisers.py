@@ -133,13 +133,14 @@ def test_without_sound_nothing_is_heard(maker: Maker) -> None:
     assert maker.recogniser.partial() == ()
 
 
-def test_the_same_sound_is_heard_the_same_way_again(maker: Maker) -> None:
+def test_the_same_sound_means_the_same_again(maker: Maker) -> None:
+    # the words may differ ("say again", "say again please"): engines carry what they
+    # learn of a voice from one utterance to the next
     maker.recogniser.listen(maker.item)
-    heard = set()
+    meant = maker.item.meaning(maker.phrases[1].split())
     for _ in range(2):
         maker.feed(maker.phrases[1])
-        heard.add(maker.recogniser.finish().words)
-    assert len(heard) == 1
+        assert maker.item.meaning(maker.recogniser.finish().words) == meant
 
 
 def test_partial_words_come_before_the_end(maker: Maker) -> None:
