@@ -589,7 +589,6 @@ def test_questions_about_the_place() -> None:
             number=3,
             count=3,
             last_done="Crew oxygen",
-            holding=False,
         ),
     )
     talk.say(CommandName.WHAT_IS_LEFT)

@@ -335,7 +335,8 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
         prompts.Resuming(title=TITLE, last_done=None, restarting=True),
         "Cockpit preparation, starting over from the first item.",
     ),
-    (prompts.LeftForLater(challenge=OXYGEN), "Crew oxygen, left open."),
+    (prompts.LeftForLater(challenge=OXYGEN), "Crew oxygen, left for the end."),
+    (prompts.LeftForLater(challenge=OXYGEN, comes_back=False), "Crew oxygen, left open."),
     (prompts.ItemsLeft(count=2), "Two items left open, now."),
     (
         prompts.WhereWeAre(
@@ -345,11 +346,10 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
             number=7,
             count=32,
             last_done=COVERS,
-            holding=True,
         ),
         (
             "Cockpit preparation, item seven of thirty two. Right side wall: crew oxygen. "
-            "Holding. Last done: pitot covers."
+            "Last done: pitot covers."
         ),
     ),
     (
@@ -360,7 +360,6 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
             number=1,
             count=120,
             last_done=None,
-            holding=False,
         ),
         "Cockpit preparation, item one of one hundred and twenty. Crew oxygen.",
     ),

@@ -173,7 +173,6 @@ def _where(turn: Turn, utterance: Utterance) -> None:
         number=state.check.position(item.id) + 1,
         count=len(state.check.items),
         last_done=last_done(state),
-        holding=False,
     )
     # the place names the item; only an open question must be put again
     turn.say(place, *((question(turn),) if state.pending is not None else ()))

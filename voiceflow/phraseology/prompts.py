@@ -278,7 +278,6 @@ class WhereWeAre:
     number: int
     count: int
     last_done: str | None
-    holding: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -114,7 +114,8 @@ def wording(prompt: Prompt) -> str:
                 return sentence(f"{title}, starting over from the first item")
             return _join(sentence(f"{title}, resumed"), _last_done(prompt.last_done))
         case prompts.LeftForLater():
-            return sentence(f"{_name(prompt.challenge)}, left open")
+            then = "left for the end" if prompt.comes_back else "left open"
+            return sentence(f"{_name(prompt.challenge)}, {then}")
         case prompts.ItemsLeft():
             return sentence(f"{_items(prompt.count)} left open, now")
         case prompts.WhereWeAre():
@@ -319,7 +320,6 @@ def _where_we_are(prompt: prompts.WhereWeAre) -> str:
     return _join(
         sentence(f"{spoken(prompt.title)}, {place}"),
         sentence(f"{area}{_name(prompt.challenge) if area else spoken(prompt.challenge)}"),
-        "Holding." if prompt.holding else "",
         _last_done(prompt.last_done),
     )
 

@@ -117,7 +117,8 @@ def wording(prompt: Prompt) -> str:
                 return f"{title}, 처음부터 새로 시작합니다."
             return _join(f"{title}, 이어 갑니다.", _last_done(prompt.last_done))
         case prompts.LeftForLater():
-            return f"{_name(prompt.challenge)}, 남겨 둠."
+            then = "마지막에 다시 함" if prompt.comes_back else "남겨 둠"
+            return f"{_name(prompt.challenge)}, {then}."
         case prompts.ItemsLeft():
             return f"남겨 둔 것 {counted(prompt.count, '개')}, 이제 합니다."
         case prompts.WhereWeAre():
@@ -288,7 +289,6 @@ def _where_we_are(prompt: prompts.WhereWeAre) -> str:
     return _join(
         f"{spoken(prompt.title)}, {count} 중 {number} 번.",
         f"{area}{_name(prompt.challenge)}.",
-        "멈춤." if prompt.holding else "",
         _last_done(prompt.last_done),
     )
 
