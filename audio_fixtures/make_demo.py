@@ -20,7 +20,7 @@ from pathlib import Path
 
 import numpy as np
 import soundfile
-from make_fixtures import HERE, Voice, room, say
+from make_fixtures import HERE, Voice, room, speak
 from ruamel.yaml import YAML
 
 import voiceflow
@@ -35,9 +35,9 @@ from voiceflow.journal.header import RunHeader
 from voiceflow.journal.store import Journal
 from voiceflow.languages.registry import language
 from voiceflow.recognition.endpointing import Endpointer
-from voiceflow.recognition.engines.pocketsphinx import PocketSphinxRecogniser
 from voiceflow.session.ears import Ears
 from voiceflow.session.effects import Conversation, Effects
+from voiceflow.session.engines import POCKETSPHINX, make_recogniser
 from voiceflow.session.grammars import Grammars
 from voiceflow.session.loop import AudioLoop
 from voiceflow.session.voice import Timeline
@@ -133,7 +133,7 @@ class Speaker:
             return
         self._expect(line, now_s)
         pieces = [
-            say(self._voice, piece) if isinstance(piece, str) else np.zeros(int(piece * RATE_HZ))
+            speak(self._voice, piece) if isinstance(piece, str) else np.zeros(int(piece * RATE_HZ))
             for piece in line.say
         ]
         self._speech = np.concatenate(pieces)
@@ -199,7 +199,7 @@ def main() -> None:
     speaker.timeline = voice
     ears = Ears(
         finder=Endpointer(settings.endpointing),
-        recogniser=PocketSphinxRecogniser(pack),
+        recogniser=make_recogniser(pack, POCKETSPHINX),
         grammar=Grammars(check, pack).grammar,
         language=pack,
     )

@@ -35,6 +35,7 @@ import soundfile
 import soxr
 from num2words import num2words
 from numpy.typing import NDArray
+from typing_extensions import override
 
 from voiceflow.audio.frames import RATE_HZ
 from voiceflow.checks.loader import load_check
@@ -157,6 +158,7 @@ class Voice:
     program: str
     name: str
 
+    @override
     def __str__(self) -> str:
         return f"{self.program} {self.name}"
 
@@ -541,6 +543,11 @@ def say(recording: Recording) -> Sound:
     if voice.program == "nobody":
         made = sound(Happening(text.strip("()")), np.random.default_rng(recording.seed))
         return np.asarray(made * SPEECH_RMS)
+    return speak(voice, text)
+
+
+def speak(voice: Voice, text: str) -> Sound:
+    """Speak: samples at 16 kHz, -26 dBFS, silence at both ends cut off."""
     with tempfile.TemporaryDirectory() as folder:
         wav = Path(folder) / "speech.wav"
         if voice.program == "flite":
