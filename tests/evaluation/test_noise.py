@@ -10,7 +10,7 @@ from voiceflow.audio.frames import RATE_HZ, Samples
 from voiceflow.audio.wav import write_wav
 from voiceflow.errors import UsageError
 from voiceflow.evaluation.cockpit import Happening, minute, sound
-from voiceflow.evaluation.noise import Noise, babble, coloured, mix, seed_of
+from voiceflow.evaluation.noise import Noise, babble, coloured, mix, seed_of, steady
 from voiceflow.evaluation.run import sound_of, with_noise
 
 
@@ -36,6 +36,17 @@ def test_power_falls_by_so_much_an_octave(noise: Noise, decibels: float) -> None
     slope = np.polyfit(np.log2(frequencies[inside]), 10 * np.log10(power[inside]), 1)[0]
     assert slope == pytest.approx(decibels, abs=0.15)
     assert rms(made) == pytest.approx(1.0)
+
+
+def test_fans_are_half_tones_and_half_pink() -> None:
+    made = steady(Noise.FANS, 60 * RATE_HZ, dice())
+    assert rms(made) == pytest.approx(1.0)
+    # outside reference: scipy's estimate of the spectrum (Welch's method), 1 Hz a band
+    frequencies, power = welch(made, RATE_HZ, nperseg=RATE_HZ)
+    tones = power > 20 * np.median(power[(frequencies > 60) & (frequencies < 2200)])
+    loudest = frequencies[int(np.argmax(power))]
+    assert 84 <= loudest <= 421
+    assert np.sum(power[tones & (frequencies > 60)]) / np.sum(power) == pytest.approx(0.5, abs=0.1)
 
 
 @pytest.mark.parametrize("snr_db", [20.0, 10.0, 0.0])

@@ -10,12 +10,12 @@ from voiceflow.audio.wav import RecordingSource
 from voiceflow.errors import UsageError
 from voiceflow.evaluation.people import gauge_grammar
 from voiceflow.languages.registry import language
+from voiceflow.recognition.engines.pocketsphinx import bundled_model
 from voiceflow.recognition.second_opinion import recogniser_for
 from voiceflow.recognition.sound_check import (
     LEAST_PHRASES,
     PHRASES,
     Phrase,
-    bundled_model,
     learn,
 )
 from voiceflow.synthesis.pyttsx3_wav import Pyttsx3Synthesiser

@@ -115,12 +115,35 @@ def test_the_same_sound_is_heard_the_same_way_by_a_new_pair() -> None:
     )
 
 
+def is_quiet(ears: TwoFrontEnds) -> bool:
+    return ears._is_quiet
+
+
 def test_in_quiet_nothing_is_filtered_and_in_noise_it_is_again() -> None:
     ears = TwoFrontEnds(ENGLISH)
-    assert not ears._is_quiet()  # nobody has spoken yet
+    assert not is_quiet(ears)  # nobody has spoken yet
     hear(ears, recorded(FIRST, 45.0))
-    assert ears._is_quiet()
+    assert is_quiet(ears)
     loud = np.rint(np.random.default_rng(4).standard_normal(4 * RATE_HZ) * 1000)
     for frame in RecordingSource(loud.astype(np.int16)).frames():
         ears.hear_silence(frame)
-    assert not ears._is_quiet()
+    assert not is_quiet(ears)
+
+
+def test_in_loud_noise_decoders_listen_that_know_it() -> None:
+    ears = TwoFrontEnds(ENGLISH)
+    loud = []
+    for snr_db in (8.0, 8.0, 25.0, 25.0, 25.0):
+        hear(ears, recorded(FIRST, snr_db))
+        assert ears.last_evidence is not None
+        loud.append(ears.last_evidence.loud)
+    # how loud the person speaks is known after the first utterance
+    assert loud[:2] == [0.0, 1.0]
+    assert loud[-1] == 0.0
+
+
+def test_loud_noise_is_heard_through() -> None:
+    ears = TwoFrontEnds(ENGLISH)
+    found = [hear(ears, recorded(file, 10.0)).text for file in (*SAID, *SAID)]
+    right = sum(text == said for text, said in zip(found, (*SAID.values(),) * 2, strict=True))
+    assert right >= 5

@@ -14,7 +14,13 @@ from rich.table import Table
 from voiceflow.errors import UsageError
 from voiceflow.evaluation import comparison
 from voiceflow.evaluation.comparison import Change
-from voiceflow.evaluation.criteria import Criterion, is_main, judge_hearing, judge_speed
+from voiceflow.evaluation.criteria import (
+    Criterion,
+    is_main,
+    judge_hearing,
+    judge_noise,
+    judge_speed,
+)
 from voiceflow.evaluation.manifest import Row, load_manifest
 from voiceflow.evaluation.metrics import Interval, Result, Spread, Tally
 from voiceflow.evaluation.noise import Noise
@@ -28,7 +34,13 @@ from voiceflow.evaluation.scoring import (
     with_training_voices,
 )
 from voiceflow.evaluation.speed import Speed, measure
-from voiceflow.evaluation.tables import Lines, change_lines, tables, unattended_lines
+from voiceflow.evaluation.tables import (
+    Lines,
+    change_lines,
+    criteria_lines,
+    tables,
+    unattended_lines,
+)
 from voiceflow.evaluation.unattended import Unattended, listen
 
 #: Characters a line where there is no terminal whose width one could ask.
@@ -106,7 +118,7 @@ def _numbers(context: click.Context, option: click.Parameter, text: str) -> tupl
     callback=_list_of("noise", tuple(Noise)),
     default="",
     metavar="KIND,...",
-    help="Hear the clean recordings again in noise mixed in now: pink, brown, babble.",
+    help="Hear the clean recordings again in noise mixed in now: pink, brown, fans, babble.",
 )
 @click.option(
     "--snr",
@@ -203,11 +215,14 @@ def command(
         comparison.save(save, outcomes)
     changes = () if earlier is None else comparison.compare(earlier, comparison.keep(outcomes))
     criteria = judge_hearing(outcomes) + (judge_speed(speed) if speed else ())
-    if as_json:
-        for line in _json_lines(outcomes, criteria, unattended, changes):
-            click.echo(line)
     scored = scoring(outcomes)
+    new_voices = judge_noise(scored)
+    if as_json:
+        for line in _json_lines(outcomes, criteria + new_voices, unattended, changes):
+            click.echo(line)
     shown = tables(scored)
+    if new_voices:
+        shown["Promises, kept or short"] = criteria_lines(new_voices)
     if unattended is not None:
         shown[_unattended_title(unattended)] = unattended_lines(unattended)
     if earlier is not None:

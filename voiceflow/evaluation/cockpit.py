@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from voiceflow.audio.frames import RATE_HZ, Samples
-from voiceflow.evaluation.noise import Noise, coloured, level
+from voiceflow.evaluation.noise import Noise, coloured, level, turning
 
 Sound = NDArray[np.float64]
 
@@ -65,14 +65,8 @@ def _amplitude(between_db: tuple[float, float], dice: np.random.Generator) -> fl
 
 def _machines(count: int, dice: np.random.Generator) -> Sound:
     """Air and fans: pink noise, and the harmonics of something that turns."""
-    times = np.arange(count) / RATE_HZ
-    base_hz = dice.uniform(85, 420)
-    hum = np.zeros(count)
-    for harmonic in range(1, 6):
-        sway = 1 + 0.2 * np.sin(2 * np.pi * dice.uniform(0.1, 0.7) * times)
-        phase = dice.uniform(0, 2 * np.pi)
-        hum += sway * np.sin(2 * np.pi * base_hz * harmonic * times + phase) / harmonic
-    mixed = coloured(Noise.PINK, count, dice) + dice.uniform(0, 1) * level(hum)
+    hum = turning(count, dice)
+    mixed = coloured(Noise.PINK, count, dice) + dice.uniform(0, 1) * hum
     return level(mixed) * _amplitude(_HUM_DB, dice)
 
 

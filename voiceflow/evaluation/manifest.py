@@ -287,8 +287,10 @@ def _row(manifest: Path, line: int, fields: Mapping[str, str | None]) -> Row:
     mixed = (fields.get("mixed") or "").strip()
     if mixed not in {"", MIXED}:
         raise _FieldError("mixed", f"mixed is {mixed!r}", f"Write {MIXED}, or nothing.")
-    if mixed and noise not in {Noise.PINK, Noise.BROWN}:
-        raise _FieldError("mixed", f"{noise} cannot be mixed in", "Write pink or brown as noise.")
+    if mixed and noise not in {Noise.PINK, Noise.BROWN, Noise.FANS}:
+        raise _FieldError(
+            "mixed", f"{noise} cannot be mixed in", "Write pink, brown or fans as noise."
+        )
     start_s = number("speech_start_s", float)
     end_s = number("speech_end_s", float)
     if end_s <= start_s:

@@ -21,14 +21,18 @@ _FULL_SCALE: Final = 32_768.0
 class Noise(StrEnum):
     """Kinds of noise.
 
-    PINK loses 3 dB an octave, BROWN 6 dB; BABBLE is other people talking at once.
+    PINK loses 3 dB an octave, BROWN 6 dB; FANS is half pink and half the harmonics of
+    something that turns; BABBLE is other people talking at once.
     """
 
     PINK = "pink"
     BROWN = "brown"
+    FANS = "fans"
     BABBLE = "babble"
 
 
+#: How often something in a cockpit turns, hertz: from propellers to inverters and fans.
+TURNS_HZ: Final = (85.0, 420.0)
 #: Amplitude falls as frequency to the minus this.
 _SLOPE: Final = {Noise.PINK: 0.5, Noise.BROWN: 1.0}
 
@@ -55,6 +59,33 @@ def coloured(noise: Noise, count: int, dice: np.random.Generator) -> NDArray[np.
     weights = np.maximum(frequencies, _LOWEST_HZ) ** -_SLOPE[noise]
     weights[0] = 0.0
     return level(np.fft.irfft(spectrum * weights, count))
+
+
+def turning(count: int, dice: np.random.Generator) -> NDArray[np.float64]:
+    """Give the sound of something that turns: five harmonics that sway a little, RMS 1.
+
+    Its frequency is chosen evenly from ``TURNS_HZ``; harmonic n is 1/n as strong.
+    Common practice in sound synthesis, no source.
+
+    Args:
+        count: How many samples at 16 kHz.
+        dice: Where chance comes from.
+    """
+    times = np.arange(count) / RATE_HZ
+    base_hz = dice.uniform(*TURNS_HZ)
+    hum = np.zeros(count)
+    for harmonic in range(1, 6):
+        sway = 1 + 0.2 * np.sin(2 * np.pi * dice.uniform(0.1, 0.7) * times)
+        phase = dice.uniform(0, 2 * np.pi)
+        hum += sway * np.sin(2 * np.pi * base_hz * harmonic * times + phase) / harmonic
+    return level(hum)
+
+
+def steady(noise: Noise, count: int, dice: np.random.Generator) -> NDArray[np.float64]:
+    """Give noise of any kind but BABBLE, RMS 1, float64, shape (count,)."""
+    if noise is Noise.FANS:
+        return level(coloured(Noise.PINK, count, dice) + turning(count, dice))
+    return coloured(noise, count, dice)
 
 
 def babble(

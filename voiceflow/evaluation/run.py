@@ -27,7 +27,7 @@ from voiceflow.dialogue.state import Phase, State
 from voiceflow.errors import ManifestError, UsageError
 from voiceflow.evaluation.manifest import CLEAN, Role, Row, digest
 from voiceflow.evaluation.metrics import Result, is_same, judge_recording, judge_utterance
-from voiceflow.evaluation.noise import Noise, babble, coloured, mix, seed_of
+from voiceflow.evaluation.noise import Noise, babble, mix, seed_of, steady
 from voiceflow.grammar.item_grammar import ItemGrammar, compile_item
 from voiceflow.grammar.meaning import Command, Reading
 from voiceflow.languages.registry import language
@@ -257,7 +257,7 @@ def sound_of(row: Row) -> Samples:
     if noise is Noise.BABBLE:
         over = babble([read_recording(path) for path in row.talkers], len(samples), dice)
     else:
-        over = coloured(noise, len(samples), dice)
+        over = steady(noise, len(samples), dice)
     return mix(samples, (row.speech_start_s, row.speech_end_s), over, row.snr_db)
 
 

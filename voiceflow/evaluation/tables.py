@@ -4,6 +4,7 @@ from collections.abc import Callable, Sequence
 
 from voiceflow.dialogue.policy import Decision
 from voiceflow.evaluation.comparison import Change
+from voiceflow.evaluation.criteria import Criterion
 from voiceflow.evaluation.metrics import Interval, Result, Tally
 from voiceflow.evaluation.run import Outcome
 from voiceflow.evaluation.unattended import Unattended
@@ -133,6 +134,23 @@ def change_lines(changes: Sequence[Change]) -> Lines:
                 f"{one.chance:.3f}" if one.chance >= 0.001 else "under 0.001",
             )
             for one in changes
+        ),
+    )
+
+
+def criteria_lines(criteria: Sequence[Criterion]) -> Lines:
+    """Give promises and what became of them."""
+    return (
+        ("", "wanted", "measured", "95 % interval", ""),
+        *(
+            (
+                one.what,
+                one.wanted,
+                one.measured,
+                span(one.interval) if one.interval else "",
+                "kept" if one.kept else "short",
+            )
+            for one in criteria
         ),
     )
 

@@ -59,8 +59,9 @@ CONDITIONS: tuple[tuple[Noise | None, float, float], ...] = (
     (None, 0.0, 0.88),
     (Noise.PINK, 10.0, 1.0),
     (Noise.BROWN, 10.0, 1.0),
+    (Noise.PINK, 8.0, 1.0),
 )
-FEW_CONDITIONS = (CONDITIONS[0], CONDITIONS[1], CONDITIONS[0], CONDITIONS[3])
+FEW_CONDITIONS = (CONDITIONS[0], CONDITIONS[1], CONDITIONS[5], CONDITIONS[0], CONDITIONS[3])
 #: In how many of them, and at how many items talk is heard.
 ANSWER_TURNS = 2
 TALK_TURNS = 2
@@ -86,7 +87,7 @@ _ROOM_DB = -84.0
 #: Strength of the pull of each weight (per standard deviation of its measure) to nothing.
 RIDGE = 1.0
 #: A worse fit, a disagreement, more noise never count for an answer.
-NEVER_POSITIVE = frozenset(MEASURES) - {"shortness", "reading"}
+NEVER_POSITIVE = frozenset(MEASURES) - {"shortness", "reading", "loud"}
 NEVER_NEGATIVE = frozenset({"shortness"})
 
 _UNITS = {
@@ -102,6 +103,8 @@ _UNITS = {
     "noise": "log odds for each 10 dB below 30 dB of speech over noise",
     "reading": "log odds of a number against a phrase",
     "noisy_reading": "as noise, and on top of it, where the words are a number",
+    "loud": "log odds where decoders listened whose model knows noise",
+    "loud_loss": "as mean_loss, and on top of it, where they did",
 }
 
 

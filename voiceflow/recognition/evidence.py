@@ -53,6 +53,9 @@ class Evidence:
         reading: 1 if the words are a number (or hold one, after "correction"), else 0.
         noisy_reading: ``noise`` where ``reading`` is 1, else 0: numbers are much easier
             misheard in noise than phrases.
+        loud: 1 if those decoders listened whose model knows noise, else 0: their losses
+            are smaller.
+        loud_loss: ``mean_loss`` where ``loud`` is 1, else 0.
     """
 
     mean_loss: float
@@ -67,6 +70,8 @@ class Evidence:
     noise: float
     reading: float
     noisy_reading: float
+    loud: float
+    loud_loss: float
 
 
 MEASURES = tuple(field.name for field in fields(Evidence))
@@ -81,6 +86,7 @@ def gather(
     snr_db: float,
     *,
     is_reading: bool,
+    is_loud: bool = False,
 ) -> Evidence | None:
     """Measure an utterance.
 
@@ -92,6 +98,7 @@ def gather(
         begin_s: Time of the first sample fed, seconds on the audio clock.
         snr_db: Speech over noise, as ``WienerFilter.snr_db``.
         is_reading: Whether the leading words are or hold a number.
+        is_loud: Whether decoders listened whose model knows noise.
 
     Returns:
         None if the leading front end heard no words that last.
@@ -119,6 +126,8 @@ def gather(
         noise=noise,
         reading=float(is_reading),
         noisy_reading=noise if is_reading else 0.0,
+        loud=float(is_loud),
+        loud_loss=mean if is_loud else 0.0,
     )
 
 

@@ -12,10 +12,9 @@ from voiceflow.audio.frames import Frame
 from voiceflow.grammar.item_grammar import ItemGrammar
 from voiceflow.grammar.meaning import Reading
 from voiceflow.phraseology.language import Language
-from voiceflow.recognition.engines.pocketsphinx import PocketSphinxRecogniser
+from voiceflow.recognition.engines.pocketsphinx import PocketSphinxRecogniser, bundled_model
 from voiceflow.recognition.profile import SpeakerProfile
 from voiceflow.recognition.recogniser import Recogniser, Vocabulary
-from voiceflow.recognition.sound_check import bundled_model
 from voiceflow.settings import PolicySettings
 from voiceflow.understanding.hypothesis import Hypothesis
 from voiceflow.understanding.interpret import interpret

@@ -6,7 +6,7 @@ the adaptation, which is worth keeping only if it makes no more errors.
 """
 
 from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from functools import cache
 from hashlib import sha256
@@ -22,13 +22,15 @@ from voiceflow.errors import UsageError
 from voiceflow.phraseology.language import Language
 from voiceflow.recognition.acoustic_model import (
     AcousticModel,
+    Floats,
+    Integers,
     features,
     read_cepstra,
-    read_model,
     without_mean,
 )
 from voiceflow.recognition.adaptation import Aligned, own_means, own_weights, together, transformed
 from voiceflow.recognition.engines.pocketsphinx import (
+    bundled_model,
     bundled_pronunciations,
     load_decoder,
     model_folder,
@@ -71,12 +73,6 @@ class Phrase:
 
     words: tuple[str, ...]
     samples: Samples
-
-
-@cache
-def bundled_model() -> AcousticModel:
-    """Read the bundled model."""
-    return read_model(model_folder())
 
 
 @cache
@@ -126,7 +122,7 @@ def _pairs(
     phrases: Sequence[Phrase], language: Language, *, suppress_noise: bool
 ) -> list[tuple[Phrase, Aligned]]:
     """Align with the model as it comes; leave out phrases in which the words are not found."""
-    with _aligner(phrases, language, None, suppress_noise=suppress_noise) as align:
+    with aligner(phrases, language, None, suppress_noise=suppress_noise) as align:
         found = [(phrase, align(phrase)) for phrase in phrases]
     return [(phrase, piece) for phrase, piece in found if piece is not None]
 
@@ -153,67 +149,103 @@ def _adapted(
 def _align(
     phrases: Sequence[Phrase], language: Language, model: AcousticModel, *, suppress_noise: bool
 ) -> Aligned:
-    with _aligner(phrases, language, model, suppress_noise=suppress_noise) as align:
+    with aligner(phrases, language, model, suppress_noise=suppress_noise) as align:
         found = [align(phrase) for phrase in phrases]
     return together([piece for piece in found if piece is not None])
 
 
-class _Aligner:
+class Aligner:
+    """Finds the states of a model in the sound of known words.
+
+    Made by ``aligner``.
+    """
+
     def __init__(self, decoder: Any, folder: Path) -> None:
+        """Take a decoder that writes its cepstra into a folder."""
         self._decoder = decoder
         self._folder = folder
 
     def __call__(self, phrase: Phrase) -> Aligned | None:
         """Give each frame its senone; none if the words cannot be found in the sound."""
+        found = self.states(phrase)
+        if found is None:
+            return None
+        cepstra, senones = found
+        inside = senones >= 0
+        return Aligned(features=features(without_mean(cepstra))[inside], senones=senones[inside])
+
+    def states(self, phrase: Phrase) -> tuple[Floats, Integers] | None:
+        """Give the cepstra of a phrase and the senone of each frame, -1 where there is none.
+
+        Returns:
+            Shapes (frames, 13) and (frames,); None if the words cannot be found.
+        """
         decoder = self._decoder
         try:
             decoder.set_align_text(" ".join(phrase.words))
-            self._hear(phrase)
+            self._hear(phrase.samples)
             # the first pass finds the words, the second the states within them
             decoder.set_alignment()
-            self._hear(phrase)
+            self._hear(phrase.samples)
             alignment = decoder.get_alignment()
         except (RuntimeError, ValueError):
             return None
         if alignment is None:
             return None
-        logs = sorted(self._folder.iterdir())
-        cepstra = read_cepstra(logs[-1].read_bytes())
-        for log in logs:
-            log.unlink()
+        cepstra = self._written()
         senones = np.full(len(cepstra), -1, dtype=np.int64)
         for word in alignment.words():
             for phone in word:
                 for state in phone:
                     senones[state.start : state.start + state.duration] = int(state.name)
-        found = senones >= 0
-        if not found.any():
-            return None
-        streams = features(without_mean(cepstra))
-        return Aligned(features=streams[found], senones=senones[found])
+        return (cepstra, senones) if (senones >= 0).any() else None
 
-    def _hear(self, phrase: Phrase) -> None:
+    def cepstra(self, words: Sequence[str], samples: Samples) -> Floats:
+        """Give the cepstra of a sound as the decoder makes them, shape (frames, 13).
+
+        Args:
+            words: Some words that it may align; the cepstra do not depend on them.
+            samples: int16 mono at 16 kHz.
+        """
+        self._decoder.set_align_text(" ".join(words))
+        with suppress(RuntimeError, ValueError):  # words that are not found: cepstra are there
+            self._hear(samples)
+        return self._written()
+
+    def _written(self) -> Floats:
+        logs = sorted(self._folder.iterdir())
+        cepstra = read_cepstra(logs[-1].read_bytes())
+        for log in logs:
+            log.unlink()
+        return cepstra
+
+    def _hear(self, samples: Samples) -> None:
         self._decoder.start_utt()
         try:
-            self._decoder.process_raw(phrase.samples.tobytes(), full_utt=True)
+            self._decoder.process_raw(samples.tobytes(), full_utt=True)
         finally:
             self._decoder.end_utt()
 
 
 @contextmanager
-def _aligner(
+def aligner(
     phrases: Sequence[Phrase],
     language: Language,
     model: AcousticModel | None,
     *,
     suppress_noise: bool,
-) -> Iterator[_Aligner]:
+) -> Iterator[Aligner]:
+    """Load a decoder that aligns, with the words of these phrases.
+
+    Raises:
+        UsageError: If the engine knows no pronunciation of a word.
+    """
     with TemporaryDirectory(prefix="voiceflow-") as folder:
         decoder = load_decoder(
             language, model, suppress_noise=suppress_noise, cepstra_folder=Path(folder)
         )
         _add_words(decoder, phrases, language)
-        yield _Aligner(decoder, Path(folder))
+        yield Aligner(decoder, Path(folder))
 
 
 def _errors(

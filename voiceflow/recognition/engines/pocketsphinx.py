@@ -39,9 +39,11 @@ from voiceflow.phraseology.language import Language
 from voiceflow.recognition.acoustic_model import (
     AcousticModel,
     gaussians_file,
+    read_model,
     weight_steps,
     weights_file,
 )
+from voiceflow.recognition.noise_adaptation import NoiseTransform
 from voiceflow.recognition.recogniser import Vocabulary
 from voiceflow.recognition.rejection import WordFit, confidence
 from voiceflow.settings import RejectionSettings
@@ -78,6 +80,12 @@ def can_hear(language: Language) -> bool:
 def model_folder() -> Path:
     """Give the folder of the bundled acoustic model."""
     return Path(pocketsphinx.get_model_path("en-us/en-us"))
+
+
+@cache
+def bundled_model() -> AcousticModel:
+    """Read the bundled acoustic model."""
+    return read_model(model_folder())
 
 
 def refuse_unheard(language: Language) -> None:
@@ -128,6 +136,7 @@ class PocketSphinxRecogniser:
         adapted: AcousticModel | None = None,
         *,
         suppress_noise: bool = True,
+        noise: NoiseTransform | None = None,
     ) -> None:
         """Load the acoustic model.
 
@@ -136,6 +145,7 @@ class PocketSphinxRecogniser:
             rejection: How scores become confidence; as measured if none.
             adapted: The bundled model adapted to a speaker; none: as it comes.
             suppress_noise: Take the noise off in the features, as the model expects.
+            noise: What loud noise does to the model; none: it listens in quiet.
 
         Raises:
             EngineError: If the bundled model cannot hear the language.
@@ -144,7 +154,9 @@ class PocketSphinxRecogniser:
         self._language = language
         self._rejection = rejection or RejectionSettings()
         self._known: set[str] = set(language.pronunciations)
-        self._decoder: Any = load_decoder(language, adapted, suppress_noise=suppress_noise)
+        self._decoder: Any = load_decoder(
+            language, adapted, suppress_noise=suppress_noise, noise=noise
+        )
         # least recently listened to first
         self._searches: OrderedDict[ItemGrammar, str] = OrderedDict()
         self._made = 0
@@ -306,6 +318,7 @@ def load_decoder(
     adapted: AcousticModel | None = None,
     *,
     suppress_noise: bool = True,
+    noise: NoiseTransform | None = None,
     cepstra_folder: Path | None = None,
 ) -> Any:
     """Load the bundled model with the words of a pack only.
@@ -314,6 +327,7 @@ def load_decoder(
         language: The pack.
         adapted: The bundled model adapted to a speaker; none: as it comes.
         suppress_noise: Take the noise off in the features, as the model expects.
+        noise: What loud noise does to the model; none: it listens in quiet.
         cepstra_folder: Where the decoder writes the cepstra of each utterance, for
             alignment; nowhere if none.
 
@@ -337,6 +351,8 @@ def load_decoder(
             more["mfclogdir"] = str(cepstra_folder)
         if adapted is not None:
             more |= _adapted_files(adapted, folder)
+        if noise is not None:
+            more |= _noisy_files(noise.moved(adapted or bundled_model()), folder)
         if not suppress_noise:
             parameters = (model_folder() / "feat.params").read_text(encoding="ascii")
             more["featparams"] = str(folder / "feat.params")
@@ -354,6 +370,14 @@ def load_decoder(
         except (RuntimeError, ValueError) as error:
             what = f"its built-in model does not load ({error})"
             raise EngineError(NAME, what, "Reinstall with: pip install pocketsphinx") from error
+
+
+def _noisy_files(model: AcousticModel, folder: Path) -> dict[str, str | bool | float]:
+    """Write moved means and variances; give the settings that make a decoder take them."""
+    means, variances = folder / "means", folder / "variances"
+    means.write_bytes(gaussians_file(model.means))
+    variances.write_bytes(gaussians_file(model.variances))
+    return {"mean": str(means), "var": str(variances)}
 
 
 def _adapted_files(adapted: AcousticModel, folder: Path) -> dict[str, str | bool | float]:
