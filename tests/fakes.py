@@ -188,6 +188,22 @@ class ScriptedLines:
         return line
 
 
+class PolledLines:
+    """Lines that are there from a certain look on, for loops that do not wait."""
+
+    def __init__(self, *lines: tuple[int, str]) -> None:
+        """Take pairs of the look from which a line is there, counted from 1, and the line."""
+        self._lines = deque(lines)
+        self.looks = 0
+
+    def next(self, timeout_s: float | None) -> str | NoLine:
+        assert timeout_s == 0, "nobody waits for a line beside a microphone"
+        self.looks += 1
+        if self._lines and self._lines[0][0] <= self.looks:
+            return self._lines.popleft()[1]
+        return NoLine.TIMED_OUT if self._lines else NoLine.ENDED
+
+
 @dataclass(slots=True)
 class Noted:
     """One thing that a watcher saw."""

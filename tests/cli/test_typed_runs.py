@@ -9,6 +9,7 @@ import soundfile
 from tests.cli.conftest import GOOD, Voiceflow
 from voiceflow.dialogue.events import Resumed
 from voiceflow.journal.store import Journal
+from voiceflow.settings import Care, settings_for
 
 
 def test_a_complete_check_ends_with_0(voiceflow: Voiceflow) -> None:
@@ -46,6 +47,31 @@ def test_it_goes_on_at_the_item(voiceflow: Voiceflow, home: Path) -> None:
         (run,) = journal.runs()
         state = [record.outcome for record in journal.records(run.run_id) if record.outcome]
     assert [outcome.item_id for outcome in state] == ["covers", "oxygen"]
+
+
+def test_the_care_of_a_run_is_kept_when_it_goes_on(voiceflow: Voiceflow, home: Path) -> None:
+    voiceflow("run", "small.yaml", "--typed", "--care", "strict", typed="removed\n")
+    assert voiceflow("resume", typed="1600\n").exit_code == 0
+    voiceflow("run", "small.yaml", "--typed", typed=GOOD)
+    with Journal.open(home / "journal.sqlite", create=False) as journal:
+        headers = [journal.header(run.run_id) for run in journal.runs()]
+    assert {header.settings.policy.care for header in headers} == {Care.STRICT, Care.NORMAL}
+    assert all(header.settings == settings_for(header.settings.policy.care) for header in headers)
+
+
+def test_care_is_one_of_three(voiceflow: Voiceflow) -> None:
+    for command in (["run", "small.yaml"], ["hear", "small.yaml", "covers", "a.wav"]):
+        result = voiceflow(*command, "--care", "bold")
+        assert result.exit_code == 2
+        assert "'relaxed', 'normal', 'strict'" in result.stderr
+    assert voiceflow("resume", "--care", "strict").exit_code == 2
+
+
+def test_a_number_off_the_gauge_is_told_its_marks(voiceflow: Voiceflow) -> None:
+    result = voiceflow("run", "small.yaml", "--typed", typed="removed\n9000\n1655\n")
+    assert "crew oxygen goes from zero to two thousand p s i." in result.stdout
+    assert "in steps of one zero." in result.stdout
+    assert result.exit_code == 1
 
 
 def test_it_goes_on_with_what_was_heard_last(voiceflow: Voiceflow, home: Path) -> None:

@@ -687,7 +687,7 @@ def test_stand_by_closes_the_ear_to_all_but_continue() -> None:
         talk.say(meaning)
         assert talk.ignored
         assert talk.prompts() == ()
-    talk.say(CommandName.CONTINUE, confidence=0.5)
+    talk.say(CommandName.CONTINUE, confidence=0.2)
     assert talk.ignored
     talk.say(CommandName.CONTINUE, after_s=120)
     assert talk.prompts()[0] == Continuing(last_done="Crew oxygen")

@@ -48,6 +48,7 @@ def outcome(
         row=replace(row, meaning=AFFIRM, form="affirm") if answers else replace(row, form="talk"),
         result=result,
         engine="test",
+        utterances=(),
         heard=("words",),
         decisions=(Decision.ACCEPT,),
         confidences=(confidence,),

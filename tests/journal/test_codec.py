@@ -15,15 +15,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from tests.builders import make_check
 from voiceflow.dialogue.actions import Record
-from voiceflow.dialogue.events import Event, Heard, Started, Utterance
+from voiceflow.dialogue.events import Event, Heard, Resumed, Started, Utterance
 from voiceflow.grammar.meaning import Meaning, Reading, Response, ResponseState
 from voiceflow.journal import codec
 from voiceflow.journal.header import RunHeader
 from voiceflow.numbers.scale import Scale
+from voiceflow.settings import POLICIES, Care, Settings, settings_for
 
 FINITE = st.floats(allow_nan=False, allow_infinity=False)
 DECIMALS = st.decimals(allow_nan=False, allow_infinity=False)
+each_care = pytest.mark.parametrize("care", Care)
 
 
 def values_of(hint: typing.Any) -> st.SearchStrategy[typing.Any]:
@@ -166,3 +169,42 @@ def _reading(value: Decimal) -> Heard:
             speech_end_s=1.0,
         ),
     )
+
+
+def test_a_header_from_before_there_was_care_still_loads() -> None:
+    header = RunHeader(
+        run_id="r",
+        program_version="0.1.0",
+        started_at="2026-11-25T09:30:00+00:00",
+        check=make_check(),
+        settings=Settings(),
+        engine="typed",
+    )
+    plain = codec.plain_header(header)
+    policy = plain["settings"]["policy"]
+    del policy["care"], policy["accept_command"]
+    assert codec.load_header(codec.to_text(plain)) == header
+
+
+@each_care
+def test_the_care_of_a_run_is_kept_with_it(care: Care) -> None:
+    header = RunHeader(
+        run_id="r",
+        program_version="0.1.0",
+        started_at="2026-11-25T09:30:00+00:00",
+        check=make_check(),
+        settings=settings_for(care),
+        engine="typed",
+    )
+    assert codec.load_header(codec.dump_header(header)).settings.policy == POLICIES[care]
+
+
+@pytest.mark.parametrize(
+    ("line", "event"),
+    [
+        ('{"kind":"started","at_s":0.0}', Started(at_s=0.0)),
+        ('{"kind":"resumed","at_s":2.0,"source":"typed"}', Resumed(at_s=2.0, source="typed")),
+    ],
+)
+def test_events_from_before_the_keyboard_still_load(line: str, event: Event) -> None:
+    assert codec.load_event(line) == event

@@ -11,6 +11,7 @@ from voiceflow.phraseology.prompts import (
     FindingReason,
     FindingSummary,
     Prompt,
+    Rung,
     RunningWaitSummary,
     SpokenValue,
     WhyNot,
@@ -88,6 +89,7 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
         "Walk-round, nose. Pitot covers.",
     ),
     (prompts.Challenge(challenge="Generator 1"), "Generator one."),
+    (prompts.Challenge(challenge=OXYGEN, digit_by_digit=True), "Crew oxygen, digit by digit."),
     (prompts.Challenge(challenge="Doors closed?"), "Doors closed?"),
     # readings
     (
@@ -223,49 +225,123 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
         "Which: one thousand five hundred p s i, or one five zero p s i?",
     ),
     (prompts.WhichOne(phrases=("both on", "left on", "off")), "Which: both on, left on, or off?"),
+    (prompts.WhichOne(phrases=("on", "off"), attempt=1), "Still unclear: on, or off?"),
+    (prompts.WhichOne(phrases=("on", "off"), attempt=2), "Asked three times: on, or off?"),
     # not understood
     (
         prompts.AskAgain(attempt=1, challenge=OXYGEN, wants_number=True),
         "Not understood. Crew oxygen?",
     ),
     (
-        prompts.AskAgain(attempt=2, challenge=OXYGEN, wants_number=True),
+        prompts.AskAgain(attempt=2, challenge=OXYGEN, rung=Rung.EXPECTED, wants_number=True),
         "Crew oxygen: say the number on the gauge.",
     ),
     (
         prompts.AskAgain(
-            attempt=2, challenge=OXYGEN, wants_number=True, choices=("gauge unreadable",)
+            attempt=2,
+            challenge=OXYGEN,
+            rung=Rung.EXPECTED,
+            wants_number=True,
+            choices=("gauge unreadable",),
         ),
         "Crew oxygen: say the number on the gauge, or gauge unreadable.",
     ),
     (
-        prompts.AskAgain(attempt=3, challenge=OXYGEN, wants_number=True),
+        prompts.AskAgain(
+            attempt=3,
+            challenge=OXYGEN,
+            rung=Rung.ALTERNATIVES,
+            wants_number=True,
+            values=(psi(1500), psi(500)),
+        ),
+        "I heard one thousand five hundred, or five hundred. Which one?",
+    ),
+    (
+        prompts.AskAgain(
+            attempt=3,
+            challenge=OXYGEN,
+            rung=Rung.ALTERNATIVES,
+            wants_number=True,
+            values=(psi(1650),),
+            phrases=("Gauge unreadable",),
+        ),
+        "I heard one six five zero, or gauge unreadable. Which one?",
+    ),
+    (
+        prompts.AskAgain(
+            attempt=3, challenge=COVERS, rung=Rung.ALTERNATIVES, phrases=("Both removed",)
+        ),
+        "I heard both removed. If that is right, say it once more.",
+    ),
+    (
+        prompts.AskAgain(attempt=3, challenge=OXYGEN, rung=Rung.IN_FULL, wants_number=True),
         "Crew oxygen: say it digit by digit.",
     ),
     (
-        prompts.AskAgain(attempt=4, challenge=OXYGEN, wants_number=True),
+        prompts.AskAgain(attempt=4, challenge=OXYGEN, rung=Rung.WAY_OUT, keyboard=True),
+        "Crew oxygen is still open. Type it, or say: leave it for later.",
+    ),
+    (
+        prompts.AskAgain(attempt=4, challenge=OXYGEN, rung=Rung.WAY_OUT, wants_number=True),
         "Crew oxygen is still open. Answer it, or say: leave it for later.",
     ),
     (
-        prompts.AskAgain(attempt=5, challenge=OXYGEN, wants_number=True),
+        prompts.AskAgain(attempt=5, challenge=OXYGEN, rung=Rung.AGAIN, wants_number=True),
         "Crew oxygen: not understood five times. Once more, say the number on the gauge.",
+    ),
+    (
+        prompts.AskAgain(
+            attempt=6,
+            challenge=OXYGEN,
+            rung=Rung.AGAIN,
+            wants_number=True,
+            values=(psi(1650), psi(1690)),
+        ),
+        (
+            "Crew oxygen: not understood six times. "
+            "I heard one six five zero, or one six niner zero. Which one?"
+        ),
     ),
     (
         prompts.AskAgain(attempt=1, challenge=COVERS, choices=("removed",), suggestion="removed"),
         "Not understood. If you mean removed, say that.",
     ),
     (
-        prompts.AskAgain(attempt=2, challenge=COVERS, choices=("removed", "fitted")),
+        prompts.AskAgain(
+            attempt=2, challenge=COVERS, rung=Rung.EXPECTED, choices=("removed", "fitted")
+        ),
         "Pitot covers: say removed, or fitted.",
     ),
     (
-        prompts.AskAgain(attempt=2, challenge=COVERS, choices=("a", "b", "c", "d", "e", "f")),
+        prompts.AskAgain(
+            attempt=2,
+            challenge=COVERS,
+            rung=Rung.EXPECTED,
+            choices=("a", "b", "c", "d", "e", "f"),
+        ),
         "Pitot covers: say, for example, a, b, c, d, or e.",
     ),
-    (prompts.AskAgain(attempt=2, challenge=COVERS), "Pitot covers: say what you see."),
     (
-        prompts.AskAgain(attempt=3, challenge=COVERS, choices=("removed", "fitted")),
+        prompts.AskAgain(attempt=2, challenge=COVERS, rung=Rung.EXPECTED),
+        "Pitot covers: say what you see.",
+    ),
+    (
+        prompts.AskAgain(
+            attempt=3, challenge=COVERS, rung=Rung.IN_FULL, choices=("removed", "fitted")
+        ),
+        "Pitot covers: straight into the microphone, and nothing but removed, or fitted.",
+    ),
+    (
+        prompts.AskAgain(attempt=3, challenge=COVERS, rung=Rung.IN_FULL),
         "Pitot covers: speak straight into the microphone, one answer only.",
+    ),
+    (
+        prompts.OffScale(challenge=OXYGEN, lowest=psi(0), highest=psi(2000)),
+        "Not on the gauge: crew oxygen goes from zero to two thousand p s i.",
+    ),
+    (
+        prompts.OffScale(challenge=OXYGEN, lowest=psi(0), highest=psi(2000), step=psi(10)),
+        "Not on the gauge: crew oxygen goes from zero to two thousand p s i, in steps of one zero.",
     ),
     (
         prompts.SayTheSetting(challenge="Flap lever", said="set", choices=("up", "ten")),
@@ -319,8 +395,13 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
     (prompts.Corrected(challenge=OXYGEN), "Changed: crew oxygen."),
     (prompts.Corrected(challenge=OXYGEN, asks=True), "Withdrawn. Crew oxygen?"),
     (prompts.Disregarded(), "Dropped."),
-    (prompts.HoldingAt(challenge=OXYGEN), "Holding at crew oxygen."),
-    (prompts.HoldingAt(challenge="GPS 2"), "Holding at GPS two."),
+    (prompts.HoldingAt(challenge=OXYGEN), "Holding at crew oxygen. Say continue to go on."),
+    (prompts.HoldingAt(challenge="GPS 2"), "Holding at GPS two. Say continue to go on."),
+    (prompts.HoldingAt(challenge=OXYGEN, attempt=1), "Say continue to go on."),
+    (
+        prompts.HoldingAt(challenge=OXYGEN, attempt=2),
+        "Not understood twice, still holding at crew oxygen. Say continue to go on.",
+    ),
     (prompts.Continuing(last_done=COVERS), "Continuing. Last done: pitot covers."),
     (prompts.Continuing(last_done=None), "Continuing."),
     (
@@ -365,15 +446,21 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
     ),
     (
         prompts.WhatIsLeft(to_come=12, left=(COVERS, OXYGEN), findings=1),
-        "Twelve items to come. Two left open: pitot covers and crew oxygen. One discrepancy.",
+        (
+            "Twelve items to go, with this one. "
+            "Two items left for the end: pitot covers and crew oxygen. One discrepancy."
+        ),
     ),
-    (prompts.WhatIsLeft(to_come=0, left=(), findings=0), "None to come. No discrepancies."),
-    (prompts.HowLong(elapsed_s=130, waits=(GYRO,)), "Two minutes ten. Gyro, forty seconds to go."),
+    (prompts.WhatIsLeft(to_come=0, left=(), findings=0), "None to go. No discrepancies."),
+    (
+        prompts.HowLong(elapsed_s=130, waits=(GYRO,)),
+        "Two minutes ten since the start. Gyro, forty seconds to go.",
+    ),
     (
         prompts.HowLong(
             elapsed_s=3900, waits=(RunningWaitSummary(challenge="Gyro", remaining_s=0),)
         ),
-        "One hour five minutes. Gyro, time is up.",
+        "One hour five minutes since the start. Gyro, time is up.",
     ),
     (
         prompts.WhatCanBeSaid(responses=("removed", "both removed"), example=None),
@@ -443,8 +530,15 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
         (
             "Cockpit preparation complete. One discrepancy. "
             "Crew oxygen, niner hundred p s i, outside limits. Call maintenance. "
-            "Gyro, forty seconds to go."
+            "Time it yourself: gyro, forty seconds to go."
         ),
+    ),
+    (
+        closing(
+            EndingKind.ABANDONED,
+            waits=(RunningWaitSummary(challenge="Gyro", remaining_s=0),),
+        ),
+        "Cockpit preparation abandoned. Zero items open. Gyro, time is up.",
     ),
     (
         closing(

@@ -24,7 +24,7 @@ from voiceflow.languages.registry import language
 from voiceflow.limits.judge import Verdict
 from voiceflow.numbers.scale import Scale
 from voiceflow.phraseology import prompts
-from voiceflow.phraseology.prompts import Prompt
+from voiceflow.phraseology.prompts import Prompt, Rung
 
 PACK = language("ko")
 CHECK = Path(__file__).parent.parent / "data" / "korean-check.yaml"
@@ -245,12 +245,34 @@ def test_words_of_the_commonest_prompts() -> None:
         prompts.ConfirmReading(
             challenge="승무원 산소", taken=psi(900), verdict=Verdict.OUTSIDE, limit=limit
         ): ("승무원 산소, 구백 피에스아이. 최소 천이백 아래. 맞습니까?"),
-        prompts.HoldingAt(challenge="승무원 산소"): "승무원 산소에서 멈춤.",
+        prompts.HoldingAt(challenge="승무원 산소"): (
+            "승무원 산소에서 멈춤. 이어 가려면 계속 진행, 하고 말씀하십시오."
+        ),
+        prompts.Challenge(challenge="승무원 산소", digit_by_digit=True): (
+            "승무원 산소, 숫자를 하나씩."
+        ),
+        prompts.AskAgain(
+            attempt=3,
+            challenge="승무원 산소",
+            rung=Rung.ALTERNATIVES,
+            wants_number=True,
+            values=(psi(1650), psi(650)),
+        ): "들은 것: 천육백오십, 또는 육백오십. 어느 것입니까?",
+        prompts.AskAgain(
+            attempt=5,
+            challenge="승무원 산소",
+            rung=Rung.WAY_OUT,
+            wants_number=True,
+            keyboard=True,
+        ): "승무원 산소, 아직 답 없음. 키보드로 치거나, 나중에 하겠습니다, 하고 말씀하십시오.",
+        prompts.OffScale(challenge="승무원 산소", lowest=psi(0), highest=psi(2000)): (
+            "계기에 없는 값: 승무원 산소, 영부터 이천 피에스아이까지."
+        ),
         prompts.Opening(title="조종실 준비", aircraft="스커리 42", tail="X-SKR7", count=6): (
             "조종실 준비. 스커리 사십이, 엑스레이 시에라 킬로 로미오 칠. 항목 여섯 개."
         ),
         prompts.WhatIsLeft(to_come=2, left=("피토 덮개",), findings=0): (
-            "앞으로 항목 두 개. 남겨 둔 것 한 개: 피토 덮개. 이상 기록 없음."
+            "이것까지 앞으로 항목 두 개. 마지막에 다시 할 것 한 개: 피토 덮개. 이상 기록 없음."
         ),
     }
     for prompt, words in table.items():

@@ -15,7 +15,7 @@ from voiceflow.limits.judge import Verdict
 from voiceflow.phraseology import prompts
 from voiceflow.phraseology.commands import CommandName
 from voiceflow.phraseology.language import Language
-from voiceflow.phraseology.prompts import Prompt
+from voiceflow.phraseology.prompts import Prompt, Rung
 
 PACKS = [language(code) for code in known_languages()]
 each_pack = pytest.mark.parametrize("pack", PACKS, ids=lambda pack: pack.code)
@@ -58,12 +58,12 @@ def test_every_prompt_has_words(pack: Language, prompt: Prompt) -> None:
 def _teaches(prompt: Prompt) -> bool:
     """Tell whether a prompt puts command words into the person's mouth, or quotes theirs."""
     match prompt:
-        case prompts.WhatCanBeSaid() | prompts.NotHere():
+        case prompts.WhatCanBeSaid() | prompts.NotHere() | prompts.HoldingAt():
             return True
         case prompts.ConfirmReading() | prompts.ConfirmResponse():
             return prompt.attempt > 0
         case prompts.AskAgain():
-            return prompt.attempt == 4
+            return prompt.rung is Rung.WAY_OUT
         case _:
             return False
 
@@ -90,17 +90,27 @@ def test_a_prompt_that_teaches_does_hold_commands(pack: Language) -> None:
 @pytest.mark.parametrize("wants_number", [True, False])
 @pytest.mark.parametrize("choices", [(), ("removed", "fitted")])
 @pytest.mark.parametrize("suggestion", [None, "removed"])
+@pytest.mark.parametrize("heard", [0, 1, 2])
 def test_no_two_attempts_ask_in_the_same_words(
-    pack: Language, wants_number: bool, choices: tuple[str, ...], suggestion: str | None
+    pack: Language,
+    wants_number: bool,
+    choices: tuple[str, ...],
+    suggestion: str | None,
+    heard: int,
 ) -> None:
+    rungs = list(Rung)
+    if not heard:
+        rungs.remove(Rung.ALTERNATIVES)
     asked = [
         pack.wording(
             prompts.AskAgain(
                 attempt=attempt,
                 challenge=OXYGEN,
+                rung=rungs[min(attempt, len(rungs)) - 1],
                 choices=choices,
                 wants_number=wants_number,
                 suggestion=suggestion,
+                values=(psi(1650), psi(1690))[:heard],
             )
         )
         for attempt in range(1, 31)
@@ -130,7 +140,14 @@ def test_no_two_confirmations_ask_in_the_same_words(pack: Language) -> None:
         pack.wording(prompts.StillThere(challenge=COVERS, attempt=attempt))
         for attempt in range(1, 20)
     ]
-    for asked in (readings, responses, nudges):
+    which = [
+        pack.wording(prompts.WhichOne(phrases=("on", "off"), attempt=attempt))
+        for attempt in range(20)
+    ]
+    held = [
+        pack.wording(prompts.HoldingAt(challenge=COVERS, attempt=attempt)) for attempt in range(20)
+    ]
+    for asked in (readings, responses, nudges, which, held):
         assert len(set(asked)) == len(asked)
 
 

@@ -15,9 +15,11 @@ from voiceflow.checks.loader import read_check
 from voiceflow.checks.own_words import load_own_words
 from voiceflow.checks.problem import Problem, Severity
 from voiceflow.checks.shipped import shipped_checks
+from voiceflow.errors import CheckFileError
 from voiceflow.languages.registry import language
 from voiceflow.lint.registry import RULES, lint_check
 from voiceflow.lint.subject import Subject
+from voiceflow.session.vocabulary import load_own_check
 
 HEAD = """\
 check: snippet
@@ -95,7 +97,7 @@ FINDINGS = [
     ("- {id: a, challenge: Engine 1 oil, expect: [flaps 15], not_as_expected: [flat]}",
      None, 0, 0, ""),
     ("- {id: a, challenge: A, reading: {unit: furlong, scale: {from: 0, to: 9, step: 1}, minimum: 5}}",
-     "unhearable-word", 1, 43, "'furlong'"),
+     "unit-without-words", 1, 43, "'furlong'"),
     ("- {id: a, challenge: A, expect: [removed, Checked.], not_as_expected: [flat]}",
      "bare-acknowledgement", 1, 45, "Checked"),
     ("- {id: a, challenge: A, expect: [as required], not_as_expected: [flat]}",
@@ -133,7 +135,9 @@ FINDINGS = [
     ("- {id: a, challenge: A, expect: [standby], not_as_expected: [dark]}",
      "command-homophone", 1, 36, "sounds like"),
     ("- {id: a, challenge: A, wait: {until: stand by, within: 5 s}, not_as_expected: [dark]}",
-     "command-homophone", 1, 41, "is the"),
+     "response-is-command", 1, 41, "is the"),
+    ("- {id: a, challenge: A, expect: [Stand by.], not_as_expected: [dark]}",
+     "response-is-command", 1, 36, "'Stand by.' is the standing command 'stand by'"),
     ("- {id: a, challenge: A, expect: [rodger], not_as_expected: [dark]}",
      "command-homophone", 1, 36, "roger"),
     ("- {id: a, challenge: A, expect: [flat], not_as_expected: [unable to feather]}",
@@ -141,7 +145,7 @@ FINDINGS = [
     # the same words in two items are two findings
     (("- {id: a, challenge: A, expect: [flat], not_as_expected: [dark]}\n"
      "- {id: b, challenge: B, expect: [flat], not_as_expected: [wilco]}"),
-     "command-homophone", 2, 61, "wilco"),
+     "response-is-command", 2, 61, "wilco"),
     # far enough apart
     ("- {id: a, challenge: A, expect: [open], not_as_expected: [closed]}", None, 0, 0, ""),
     ("- {id: a, challenge: A, expect: [up], not_as_expected: [down]}", None, 0, 0, ""),
@@ -163,6 +167,42 @@ def test_finding_stands_where_its_cause_does(
     assert (problem.rule, problem.line, problem.column) == (rule, FIRST_LINE - 1 + line, column)
     assert words in problem.what
     assert problem.remedy.endswith(".")
+
+
+@pytest.mark.parametrize(
+    ("item", "rule"),
+    [
+        ("expect: [stand by], not_as_expected: [dark]", "response-is-command"),
+        ("expect: [lit], not_as_expected: [unable]", "response-is-command"),
+        (
+            "reading: {unit: furlong, scale: {from: 0, to: 9, step: 1}, minimum: 5}",
+            "unit-without-words",
+        ),
+    ],
+)
+def test_what_cannot_be_answered_stops_the_file(item: str, rule: str, tmp_path: Path) -> None:
+    path = tmp_path / "check.yaml"
+    path.write_text(HEAD + f"  - {{id: a, challenge: A, {item}}}\n", encoding="utf-8")
+    assert {each.severity for each in lint_check(path)} == {Severity.ERROR}
+    with pytest.raises(CheckFileError) as caught:
+        load_own_check(path, None, None)
+    (problem,) = caught.value.problems
+    assert (problem.rule, problem.line, problem.item) == (rule, FIRST_LINE, "a")
+
+
+def test_a_unit_of_the_aircraft_file_without_words_stops_the_check(tmp_path: Path) -> None:
+    (tmp_path / "aircraft.yaml").write_text(
+        "aircraft: Skerry 42\ntail: X-SKR7\n"
+        "gauges:\n  oil: {unit: furlong, scale: {from: 0, to: 9, step: 1}}\n"
+    )
+    path = tmp_path / "check.yaml"
+    head = HEAD.replace("items:", "aircraft_file: aircraft.yaml\nitems:")
+    path.write_text(
+        head + "  - {id: a, challenge: A, reading: {scale: {aircraft: oil}, minimum: 5}}\n"
+    )
+    (problem,) = lint_check(path)
+    assert (problem.rule, problem.line) == ("unit-without-words", FIRST_LINE + 1)
+    assert "aircraft file" in problem.remedy
 
 
 def test_two_marks_in_the_same_words(tmp_path: Path) -> None:

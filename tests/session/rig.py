@@ -21,12 +21,15 @@ from voiceflow.dialogue.state import State
 from voiceflow.journal.header import RunHeader
 from voiceflow.journal.store import Journal
 from voiceflow.languages.registry import language
+from voiceflow.recognition.engines.typed import TypedRecogniser
 from voiceflow.session.ears import Ears
 from voiceflow.session.effects import Conversation, Effects
 from voiceflow.session.grammars import Grammars
-from voiceflow.session.loop import AudioLoop
+from voiceflow.session.lines import Lines
+from voiceflow.session.loop import AudioLoop, Beside
 from voiceflow.session.resumption import Past, rebuild
 from voiceflow.session.sinks import TrackSink
+from voiceflow.session.typed import Keyboard
 from voiceflow.session.voice import Sink, Timeline
 from voiceflow.settings import Settings
 from voiceflow.synthesis.synthesiser import Synthesiser
@@ -73,6 +76,7 @@ class Rig:
     synthesiser: Synthesiser | None = field(default_factory=BeepingSynthesiser)
     source: AudioSource | None = None
     sinks: tuple[Sink, ...] = ()
+    typed: Lines | None = None
     watcher: NotingWatcher = field(default_factory=NotingWatcher)
     track: TrackSink = field(default_factory=TrackSink)
 
@@ -86,12 +90,19 @@ class Rig:
             grammar=Grammars(self.check, pack).grammar,
             language=pack,
         )
+        grammars = Grammars(self.check, pack)
+        keyboard = Keyboard(recogniser=TypedRecogniser(pack), grammars=grammars, language=pack)
+
+        def listen(item_id: str, previous_id: str | None) -> None:
+            ears.listen(item_id, previous_id)
+            keyboard.listen(item_id, previous_id)
+
         effects = Effects(
             store=self.journal,
             run_id=RUN,
             language=pack,
             voice=voice,
-            listen=ears.listen,
+            listen=listen,
             watcher=self.watcher,
         )
         return AudioLoop(
@@ -100,6 +111,7 @@ class Rig:
             voice=voice,
             source=self.source or RecordingSource(self.samples),
             watcher=self.watcher,
+            beside=None if self.typed is None else Beside(keyboard=keyboard, lines=self.typed),
         )
 
     def run(self) -> State:

@@ -3,7 +3,7 @@ import os
 
 import pytest
 
-from voiceflow.session.lines import DescriptorLines, NoLine, StreamLines, lines_of
+from voiceflow.session.lines import DescriptorLines, NoLine, StreamLines, lines_beside, lines_of
 
 
 def test_lines_come_as_they_were_written() -> None:
@@ -48,3 +48,20 @@ def test_a_pipe_is_read_without_a_buffer_between() -> None:
     with os.fdopen(reading) as stream:
         assert isinstance(lines_of(stream), DescriptorLines)
     os.close(writing)
+
+
+@pytest.mark.skipif(os.name == "nt", reason="there a line cannot be looked for without waiting")
+def test_beside_a_microphone_lines_come_from_a_terminal_only() -> None:
+    import pty
+
+    assert lines_beside(None) is None
+    assert lines_beside(io.StringIO("one\n")) is None
+    master, slave = pty.openpty()
+    with os.fdopen(slave) as terminal:
+        lines = lines_beside(terminal)
+        assert lines is not None
+        assert lines.next(0) is NoLine.TIMED_OUT
+        os.write(master, b"1600\n")
+        # a terminal hands a line over on its own time, so here it is waited for
+        assert lines.next(5.0) == "1600"
+    os.close(master)

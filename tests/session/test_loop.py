@@ -4,7 +4,7 @@ from pathlib import Path
 import pytest
 
 from tests.builders import make_check, make_item
-from tests.fakes import BeepingSynthesiser
+from tests.fakes import BeepingSynthesiser, PolledLines
 from tests.session.rig import RUN, Rig, rig
 from voiceflow.audio.frames import RATE_HZ, Frame, Samples
 from voiceflow.audio.wav import RecordingSource
@@ -12,8 +12,10 @@ from voiceflow.dialogue.events import (
     DeviceLost,
     Heard,
     InputEnded,
+    Resumed,
     SpeechStarted,
     Spoken,
+    Started,
     TimePassed,
 )
 from voiceflow.dialogue.state import ItemState
@@ -238,3 +240,57 @@ def test_only_committed_events_are_shown() -> None:
     assert [(noted.seq, noted.event) for noted in one.watcher.noted] == [
         (entry.seq, entry.event) for entry in stored
     ]
+
+
+# typed beside the voice --------------------------------------------------------------
+
+
+def test_a_line_typed_beside_the_voice_answers_as_if_it_had_been_said(tmp_path: Path) -> None:
+    one = rig(tmp_path / "journal.sqlite", ["both removed", "out", "closed"], 6.0, 12.0, 6.0)
+    # a look a frame of 20 ms: some seconds after the first answer, the voice has asked
+    one.typed = PolledLines((10, ""), (600, "1600"))
+    state = one.run()
+    assert state.ending is not None
+    assert state.ending.kind is EndingKind.COMPLETE
+    assert state.outcomes[1].value == 1600
+    assert isinstance(one.journal, Journal)
+    events = one.journal.events(RUN)
+    assert events[0] == Started(at_s=0.0, keyboard=True)
+    typed = [
+        event for event in events if isinstance(event, Heard) and event.utterance.engine == "typed"
+    ]
+    assert [event.utterance.text for event in typed] == ["1600"]
+    assert typed[0].utterance.confidence == 1.0
+    assert replay(one.journal.header(RUN), events) == state
+    assert verify(one.journal, RUN) == ()
+
+
+def test_a_line_typed_over_the_tools_words_stops_them() -> None:
+    one = rig(None, ["both removed"])
+    one.typed = PolledLines((5, "where are we"))
+    one.run()
+    events = one.journal.events(RUN)
+    first = next(n for n, event in enumerate(events) if isinstance(event, Heard))
+    kinds = [event.kind for event in events[1 : first + 1]]
+    # what was being said and what waited behind it: cut, and then the line
+    assert kinds == ["speech-started", "spoken", "spoken", "heard"]
+    assert not any(event.completed for event in events[1:first] if isinstance(event, Spoken))
+
+
+def test_a_typed_line_is_no_utterance_of_the_recording() -> None:
+    one = rig(None, GOOD)
+    one.typed = PolledLines((5, "where are we"))
+    one.run()
+    past = one.past()
+    assert past.heard == len(GOOD)
+
+
+def test_typing_goes_on_beside_a_new_source() -> None:
+    one = rig(None, ["both removed"])
+    one.run()
+    one.typed = PolledLines((700, "1600"))
+    past = one.past()
+    state = one.loop(past).resume_live(past, 60.0, source="microphone")
+    resumed = [event for event in one.journal.events(RUN) if isinstance(event, Resumed)]
+    assert [event.keyboard for event in resumed] == [True]
+    assert state.keyboard

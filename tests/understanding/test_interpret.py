@@ -87,7 +87,10 @@ class TestHeard:
         assert heard(text, oxygen) == NoMatch()
 
     def test_an_alternative_is_never_taken(self) -> None:
-        assert doubted("banana", "removed", covers) == NoMatch()
+        removed = Response(phrase="removed", state=ResponseState.AS_EXPECTED)
+        assert doubted("banana", "removed", covers) == NoMatch(alternatives=(removed,))
+        assert doubted("banana", "correction removed", covers) == NoMatch()
+        assert doubted("banana", "affirm", covers) == NoMatch()
 
     @pytest.mark.parametrize("other", ["", "banana", "sixteen fifty", "uh one six five zero"])
     def test_an_alternative_that_means_the_same_or_nothing_changes_nothing(
@@ -137,6 +140,10 @@ class TestNearMiss:
         grammar = compile_item(make_item(expect=("Both Removed.",), not_as_expected=()), EN)
         assert heard("both remove", grammar) == NoMatch(suggestion="Both Removed.")
 
+    @pytest.mark.parametrize("text", ["corection", "affirmm", "negativ", "continu", "rogerr"])
+    def test_what_takes_back_or_answers_nothing_is_not_suggested(self, text: str) -> None:
+        assert heard(text, covers) == NoMatch()
+
     def test_a_number_that_was_not_said_is_not_suggested(self) -> None:
         item = make_item(expect=("set to one five",), not_as_expected=("flaps 20",))
         grammar = compile_item(item, EN)
@@ -150,11 +157,22 @@ class TestTyped:
     def test_figures_are_a_reading(self, text: str) -> None:
         assert typed(text, oxygen) == psi(1650)
 
-    @pytest.mark.parametrize(
-        "text", ["1655", "2010", "-10", "1650 bar", "1650 1650", "banana 1650"]
-    )
+    @pytest.mark.parametrize("text", ["1655", "2010", "-10"])
     def test_figures_off_the_gauge_mean_nothing(self, text: str) -> None:
+        assert typed(text, oxygen) == NoMatch(off_scale=Decimal(text))
+
+    @pytest.mark.parametrize("text", ["1655 psi", "1655 PSI"])
+    def test_a_figure_off_the_gauge_is_told_with_its_unit(self, text: str) -> None:
+        assert typed(text, oxygen) == NoMatch(off_scale=Decimal(1655))
+
+    @pytest.mark.parametrize(
+        "text", ["1650 bar", "1655 bar", "1650 1650", "banana 1650", "gauge 1655"]
+    )
+    def test_figures_among_other_words_are_no_reading_off_the_gauge(self, text: str) -> None:
         assert typed(text, oxygen) == NoMatch()
+
+    def test_figures_at_an_item_without_a_gauge_mean_nothing(self) -> None:
+        assert typed("1650", covers) == NoMatch()
 
     def test_figures_are_only_numbers_where_they_were_typed(self) -> None:
         assert heard("1650 psi", oxygen) == NoMatch()
@@ -226,7 +244,7 @@ class TestTyped:
         assert typed("correction 850", grammar) == Correction(
             this=(psi(850),), previous=(Reading(value=Decimal(850), unit="kg"),)
         )
-        assert typed("845", grammar) == NoMatch()
+        assert typed("845", grammar) == NoMatch(off_scale=Decimal(845))
         assert typed("1600 correction 1650", grammar) == psi(1650)
 
     def test_a_reading_that_is_also_a_response_is_asked_about(self) -> None:

@@ -4,11 +4,9 @@ from pathlib import Path
 
 from rapidfuzz import process
 
-from voiceflow.checks.loader import load_check
 from voiceflow.checks.model import Check, Item
 from voiceflow.checks.shipped import find_aircraft, find_check
 from voiceflow.errors import UnknownItemError
-from voiceflow.languages.registry import known_languages
 from voiceflow.session.vocabulary import find_own_words, load_own_check
 
 
@@ -25,7 +23,7 @@ def load(check: str, aircraft: str | None) -> Check:
         CheckFileError: With every problem of the files.
     """
     aircraft_path = find_aircraft(aircraft) if aircraft is not None else None
-    return load_check(find_check(check), aircraft_path, languages=known_languages())
+    return load_own_check(find_check(check), aircraft_path, None)
 
 
 def load_own(check: str, aircraft: str | None, own_words: Path | None) -> Check:

@@ -11,8 +11,10 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 from rich.table import Table
 
+from voiceflow.cli import options
 from voiceflow.errors import UsageError
 from voiceflow.evaluation import comparison
+from voiceflow.evaluation.care import care_lines
 from voiceflow.evaluation.comparison import Change
 from voiceflow.evaluation.criteria import (
     Criterion,
@@ -42,6 +44,7 @@ from voiceflow.evaluation.tables import (
     unattended_lines,
 )
 from voiceflow.evaluation.unattended import Unattended, listen
+from voiceflow.settings import settings_for
 
 #: Characters a line where there is no terminal whose width one could ask.
 _FILE_WIDTH = 132
@@ -83,6 +86,7 @@ def _numbers(context: click.Context, option: click.Parameter, text: str) -> tupl
 @click.option(
     "--model", type=click.Path(path_type=Path), default=None, help="Folder of a Vosk model."
 )
+@options.care
 @click.option("--voice", default=None, help='Only recordings of this voice ("flite slt").')
 @click.option(
     "--workers",
@@ -168,6 +172,7 @@ def command(
     manifest: Path,
     engine: str,
     model: Path | None,
+    care: str,
     voice: str | None,
     workers: int,
     run_on: tuple[str, Path] | None,
@@ -208,8 +213,12 @@ def command(
     rows = _once(rows + with_noise(rows, noises, snrs_db))
     choice = EngineChoice(name=engine, model=model)
     with _bar(len(rows), shown=not as_json) as advance:
-        outcomes = evaluate(rows, choice, workers=workers, on_done=advance)
-    unattended = listen(hours, choice, workers=workers) if hours else None
+        outcomes = evaluate(
+            rows, choice, settings=settings_for(care), workers=workers, on_done=advance
+        )
+    unattended = (
+        listen(hours, choice, settings=settings_for(care), workers=workers) if hours else None
+    )
     speed = _speed(manifest, choice, run_on)
     if save is not None:
         comparison.save(save, outcomes)
@@ -223,6 +232,8 @@ def command(
     shown = tables(scored)
     if new_voices:
         shown["Promises, kept or short"] = criteria_lines(new_voices)
+    if scored:
+        shown["The same utterances, more and less carefully"] = care_lines(scored)
     if unattended is not None:
         shown[_unattended_title(unattended)] = unattended_lines(unattended)
     if earlier is not None:

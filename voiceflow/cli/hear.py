@@ -24,6 +24,7 @@ from voiceflow.grammar.meaning import Ambiguous, Command, Correction, Meaning, R
 from voiceflow.session.engines import choose_engine
 from voiceflow.session.hearing import Hearing, best_of, hear
 from voiceflow.session.vocabulary import language_of
+from voiceflow.settings import settings_for
 
 
 @click.command("hear")
@@ -36,6 +37,7 @@ from voiceflow.session.vocabulary import language_of
     options.engine,
     options.model,
     options.profile,
+    options.care,
     options.as_json,
 )
 def command(
@@ -47,6 +49,7 @@ def command(
     engine: str,
     model: Path | None,
     profile: str | None,
+    care: str,
     *,
     as_json: bool,
 ) -> int:
@@ -80,7 +83,14 @@ def command(
                 click.echo(f"voiceflow: {error}", err=True)
                 status = UNUSABLE
                 continue
-            found = hear(samples, item=asked, grammar=grammar, language=pack, recogniser=recogniser)
+            found = hear(
+                samples,
+                item=asked,
+                grammar=grammar,
+                language=pack,
+                recogniser=recogniser,
+                settings=settings_for(care),
+            )
             row = describe(path, asked, recogniser.name, found, audio_s=len(samples) / RATE_HZ)
             click.echo(json.dumps(row, ensure_ascii=False) if as_json else _line(row))
     return status

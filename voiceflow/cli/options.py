@@ -6,6 +6,8 @@ from typing import Any, TypeVar
 
 import click
 
+from voiceflow.settings import Care
+
 F = TypeVar("F", bound=Callable[..., Any])
 
 aircraft = click.option(
@@ -52,6 +54,14 @@ profile = click.option(
     metavar="NAME",
     default=None,
     help="Your profile from the sound check (voiceflow mic --sound-check NAME).",
+)
+care = click.option(
+    "--care",
+    type=click.Choice([str(care) for care in Care]),
+    default=str(Care.NORMAL),
+    show_default=True,
+    help="How readily you are asked before an answer is taken. Critical items and readings "
+    "outside limits are always confirmed, and every reading is read back.",
 )
 voice = click.option(
     "--voice",

@@ -12,6 +12,7 @@ from voiceflow.cli.running import (
     carry_through,
     journal_option,
     keyboard,
+    keyboard_beside,
     open_journal,
     watching,
 )
@@ -49,7 +50,8 @@ def command(
     """Go on with the last check that was not finished, at the very item.
 
     RUN is the name of a run (see voiceflow journal); without it the last unfinished
-    one is taken. You are heard as before the interruption unless you say otherwise.
+    one is taken. You are heard as before the interruption unless you say otherwise, and
+    with the care that the run began with.
     A recording goes on where it was left; another one is heard from its start. Whatever was confirmed before the
     interruption is kept, however the program ended.
 
@@ -183,6 +185,7 @@ def _ways(
     return Ways(
         recording=recording,
         lines=keyboard(prompt=prompt) if typed else None,
+        beside=None if typed or recording else keyboard_beside(),
         engine=engine or ("auto" if header.engine == TYPED else header.engine),
         model=model,
         profile=profile,

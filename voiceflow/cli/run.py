@@ -7,9 +7,10 @@ import click
 from voiceflow.audio.frames import RATE_HZ
 from voiceflow.cli import options
 from voiceflow.cli.checks import load_own
-from voiceflow.cli.running import carry_through, keyboard, open_journal, watching
+from voiceflow.cli.running import carry_through, keyboard, keyboard_beside, open_journal, watching
 from voiceflow.errors import UsageError
 from voiceflow.session.assembly import SILENT, SPEAKERS, Session, Ways
+from voiceflow.settings import settings_for
 
 
 @click.command("run")
@@ -22,6 +23,7 @@ from voiceflow.session.assembly import SILENT, SPEAKERS, Session, Ways
     options.engine,
     options.model,
     options.profile,
+    options.care,
     options.voice,
     options.journal,
     options.as_json,
@@ -35,6 +37,7 @@ def command(
     engine: str,
     model: Path | None,
     profile: str | None,
+    care: str,
     voice: str | None,
     journal_path: Path | None,
     as_json: bool,
@@ -46,7 +49,8 @@ def command(
     ("one six zero zero"). At any item you may say "say again", "stand by" and
     "continue", "correction" with the right answer, "leave it for later", "where
     are we", "what is left", "what can I say". Nothing is taken as done that you
-    did not say, and readings are read back to you.
+    did not say, and readings are read back to you. At a terminal you may also type an
+    answer while the microphone listens.
 
     \b
     Examples:
@@ -62,6 +66,7 @@ def command(
     ways = Ways(
         recording=audio,
         lines=keyboard(prompt=not as_json) if typed else None,
+        beside=None if typed or audio else keyboard_beside(),
         engine=engine,
         model=model,
         profile=profile,
@@ -72,7 +77,12 @@ def command(
         watching(as_json=as_json, typed=typed, total_s=length_s(audio)) as watcher,
     ):
         session = Session(journal, loaded, ways, watcher)
-        _, status = carry_through(session.run, watcher=watcher, journal=journal, as_json=as_json)
+        _, status = carry_through(
+            lambda: session.run(settings_for(care)),
+            watcher=watcher,
+            journal=journal,
+            as_json=as_json,
+        )
     return status
 
 

@@ -15,7 +15,7 @@ from voiceflow.errors import VoiceflowError
 from voiceflow.journal.place import default_journal
 from voiceflow.journal.store import Journal
 from voiceflow.session.assembly import Result
-from voiceflow.session.lines import Lines, NoLine, lines_of
+from voiceflow.session.lines import Lines, NoLine, lines_beside, lines_of
 
 Watching = Transcript | JsonLines
 
@@ -48,6 +48,11 @@ def keyboard(*, prompt: bool) -> Lines:
     lines = lines_of(stream)
     at_terminal = stream is not None and stream.isatty()
     return Prompted(lines, echo=not at_terminal) if prompt else lines
+
+
+def keyboard_beside() -> Lines | None:
+    """Give what is typed beside a microphone; none if nobody sits at a terminal."""
+    return lines_beside(sys.stdin)
 
 
 @contextmanager

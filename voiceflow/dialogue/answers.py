@@ -5,8 +5,10 @@ from dataclasses import replace
 from voiceflow.checks.model import Item, Limit
 from voiceflow.dialogue.actions import Record
 from voiceflow.dialogue.events import Utterance
+from voiceflow.dialogue.ladder import choose, insufficient, not_understood, refuse, remember
 from voiceflow.dialogue.policy import Decision, decide
 from voiceflow.dialogue.progress import advance, ask, finish, reopen
+from voiceflow.dialogue.questions import question
 from voiceflow.dialogue.state import (
     Discrepancy,
     ItemState,
@@ -17,14 +19,12 @@ from voiceflow.dialogue.state import (
     PendingUnable,
     Phase,
 )
-from voiceflow.dialogue.summaries import challenge, choices, finding, remedy_for, spoken_value
+from voiceflow.dialogue.summaries import finding, remedy_for, spoken_value
 from voiceflow.dialogue.turn import Turn
 from voiceflow.dialogue.waits import end_deadline, is_late, start_ready_wait
 from voiceflow.grammar.meaning import (
-    Ambiguous,
     Answer,
     Correction,
-    NoMatch,
     Reading,
     Response,
     ResponseState,
@@ -32,19 +32,11 @@ from voiceflow.grammar.meaning import (
 from voiceflow.limits.judge import Verdict, judge
 from voiceflow.phraseology.prompts import (
     AcknowledgeResponse,
-    AskAgain,
-    ConfirmAbandon,
-    ConfirmReading,
-    ConfirmResponse,
-    ConfirmUnable,
     Corrected,
     FindingReason,
     FindingRecorded,
     Prompt,
     ReadBack,
-    SayTheSetting,
-    SpokenValue,
-    WhichOne,
 )
 
 _STATE_OF_VERDICT = {
@@ -62,37 +54,6 @@ _STATE_OF_REASON = {
     FindingReason.UNABLE: ItemState.UNABLE,
     FindingReason.LATE: ItemState.LATE,
 }
-
-
-def question(turn: Turn) -> Prompt:
-    """Give what the person is being asked: a confirmation, or the challenge."""
-    state = turn.state
-    pending = state.pending
-    if pending is None:
-        return challenge(state, turn.item)
-    return confirmation(turn, pending)
-
-
-def confirmation(turn: Turn, pending: Pending) -> Prompt:
-    """Give the question that a pending answer puts."""
-    state = turn.state
-    if isinstance(pending, PendingAbandon):
-        return ConfirmAbandon(open_count=len(state.open_items), attempt=state.attempts)
-    item = state.check.item(pending.item_id)
-    if isinstance(pending, PendingUnable):
-        return ConfirmUnable(challenge=item.challenge, attempt=state.attempts)
-    if isinstance(pending.answer, Response):
-        return ConfirmResponse(
-            challenge=item.challenge, phrase=pending.answer.phrase, attempt=state.attempts
-        )
-    limit = item.reading.limit if item.reading else Limit()
-    return ConfirmReading(
-        challenge=item.challenge,
-        taken=spoken_value(item, pending.answer.value),
-        verdict=judge(pending.answer.value, limit),
-        limit=limit,
-        attempt=state.attempts,
-    )
 
 
 def answer(
@@ -115,11 +76,21 @@ def answer(
 
 
 def put(turn: Turn, pending: Pending, *before: Prompt) -> None:
-    """Ask whether something was meant."""
+    """Ask whether something was meant.
+
+    An answer that was refused before is asked about in other words than then. Something
+    was understood: the asking ladder begins anew. What was asked about before and neither
+    affirmed nor refused may yet have been meant.
+    """
+    before_it = turn.state.pending
+    if isinstance(before_it, PendingAnswer) and isinstance(pending, PendingAnswer):
+        remember(turn, (before_it.answer,))
+    refused = isinstance(pending, PendingAnswer) and turn.state.refused.count(pending.answer)
     turn.set(
         phase=Phase.CONFIRMING,
         pending=pending,
-        attempts=0,
+        attempts=int(refused),
+        rung=None,
         nudges=0,
         question_due=True,
         fresh=False,
@@ -244,7 +215,7 @@ def correct(turn: Turn, utterance: Utterance, correction: Correction) -> None:
         return
     if len(options) > 1:
         turn.set(pending=None, phase=Phase.ASKING)
-        turn.say(*before, which_one(turn.item, options))
+        choose(turn, options, *before)
         return
     meant = replace(utterance, meaning=options[0])
     again = decide(meant, turn.item, state.settings.policy)
@@ -262,57 +233,6 @@ def _phrase(answered: Answer) -> str:
     return answered.phrase if isinstance(answered, Response) else ""
 
 
-def which_one(item: Item, options: tuple[object, ...]) -> WhichOne:
-    """Give the question that names what the words could mean."""
-    values: tuple[SpokenValue, ...] = ()
-    if item.reading is not None:
-        values = tuple(
-            spoken_value(item, option.value) for option in options if isinstance(option, Reading)
-        )
-    phrases = tuple(option.phrase for option in options if isinstance(option, Response))
-    return WhichOne(values=values, phrases=phrases)
-
-
-def insufficient(turn: Turn, said: str, *before: Prompt) -> None:
-    """Say that the words state no setting, and what would."""
-    item = turn.item
-    turn.set(fresh=False)
-    turn.say(
-        *before,
-        SayTheSetting(
-            challenge=item.challenge,
-            said=said,
-            choices=choices(item),
-            wants_number=item.reading is not None,
-        ),
-    )
-
-
-def not_understood(turn: Turn, utterance: Utterance | None) -> None:
-    """Ask again: never in the same words, the open question first."""
-    item = turn.item
-    attempts = turn.state.attempts + 1
-    turn.set(attempts=attempts, fresh=False)
-    meaning = utterance.meaning if utterance else None
-    if turn.state.pending is not None:
-        turn.say(question(turn))
-        return
-    if isinstance(meaning, Ambiguous):
-        asked = which_one(item, meaning.options)
-        if len(asked.values) + len(asked.phrases) > 1:
-            turn.say(asked)
-            return
-    turn.say(
-        AskAgain(
-            attempt=attempts,
-            challenge=item.challenge,
-            choices=choices(item),
-            wants_number=item.reading is not None,
-            suggestion=meaning.suggestion if isinstance(meaning, NoMatch) else None,
-        )
-    )
-
-
 def affirm(turn: Turn, pending: Pending) -> None:
     """The person confirms what is pending."""
     match pending:
@@ -324,10 +244,20 @@ def affirm(turn: Turn, pending: Pending) -> None:
             finish(turn, abandoned=True)
 
 
-def drop_pending(turn: Turn, *before: Prompt) -> None:
-    """Drop what is pending and ask the item again."""
+def drop_pending(turn: Turn, *before: Prompt, wrong: bool = False) -> None:
+    """Drop what is pending and ask the item again.
+
+    Args:
+        turn: The turn.
+        before: What is said first.
+        wrong: It is not what was meant. The second time that a reading was wrong, the item
+            asks for it digit by digit.
+    """
+    if wrong:
+        refuse(turn)
+    state = turn.state
+    readings = sum(isinstance(one, Reading) for one in state.refused)
     turn.set(pending=None)
-    asked_s = turn.state.asked_s
-    ask(turn, turn.item.id, *before)
-    # the item has been open since its challenge was first put
-    turn.set(asked_s=asked_s)
+    ask(turn, turn.item.id, *before, digit_by_digit=wrong and readings > 1)
+    # the item has been open since its challenge was first put, and it is the same item
+    turn.set(asked_s=state.asked_s, heard=state.heard, refused=state.refused)

@@ -2,10 +2,12 @@
 
 from collections.abc import Callable, Mapping
 
-from voiceflow.dialogue.answers import affirm, drop_pending, insufficient, put, question
+from voiceflow.dialogue.answers import affirm, drop_pending, put
 from voiceflow.dialogue.events import Utterance
 from voiceflow.dialogue.interruptions import stand_by
+from voiceflow.dialogue.ladder import insufficient, remark
 from voiceflow.dialogue.progress import ask, item_before, leave, reopen
+from voiceflow.dialogue.questions import question
 from voiceflow.dialogue.state import PendingAbandon, PendingUnable
 from voiceflow.dialogue.summaries import choices, last_done, running_waits, spoken_value
 from voiceflow.dialogue.turn import Turn
@@ -41,7 +43,7 @@ def _stand_by(turn: Turn, utterance: Utterance) -> None:
 
 
 def _continue(turn: Turn, utterance: Utterance) -> None:
-    turn.say(NotHere(why=WhyNot.NOT_HOLDING, said=utterance.text), question(turn))
+    remark(turn, NotHere(why=WhyNot.NOT_HOLDING, said=utterance.text), question(turn))
 
 
 def _affirm(turn: Turn, utterance: Utterance) -> None:
@@ -50,7 +52,7 @@ def _affirm(turn: Turn, utterance: Utterance) -> None:
         affirm(turn, pending)
     elif _read_back_just_now(turn) is None:
         nothing = NotHere(why=WhyNot.NOTHING_TO_CONFIRM, said=utterance.text)
-        turn.say(nothing, question(turn))
+        remark(turn, nothing, question(turn))
     elif turn.state.cut_short:
         # it was said over the challenge; the readback itself has been answered
         turn.set(cut_short=())
@@ -62,7 +64,7 @@ def _affirm(turn: Turn, utterance: Utterance) -> None:
 def _negative(turn: Turn, utterance: Utterance) -> None:
     rejected = _read_back_just_now(turn)
     if turn.state.pending is not None:
-        drop_pending(turn)
+        drop_pending(turn, wrong=True)
     elif rejected is not None:
         _correct(turn, rejected)
     else:
@@ -81,11 +83,11 @@ def _read_back_just_now(turn: Turn) -> str | None:
 def _correction(turn: Turn, utterance: Utterance) -> None:
     previous_id = turn.state.previous_id
     if turn.state.pending is not None:
-        drop_pending(turn)
+        drop_pending(turn, wrong=True)
     elif previous_id is not None:
         _correct(turn, previous_id)
     else:
-        turn.say(NotHere(why=WhyNot.NOTHING_TO_CORRECT, said=utterance.text), question(turn))
+        remark(turn, NotHere(why=WhyNot.NOTHING_TO_CORRECT, said=utterance.text), question(turn))
 
 
 def _correct(turn: Turn, item_id: str) -> None:
@@ -102,7 +104,7 @@ def _disregard(turn: Turn, utterance: Utterance) -> None:
         reopen(turn, state.previous_id)
         ask(turn, turn.item.id, Disregarded())
     else:
-        turn.say(NotHere(why=WhyNot.NOTHING_TO_CORRECT, said=utterance.text), question(turn))
+        remark(turn, NotHere(why=WhyNot.NOTHING_TO_CORRECT, said=utterance.text), question(turn))
 
 
 def _read_back(turn: Turn, utterance: Utterance) -> None:
@@ -111,7 +113,7 @@ def _read_back(turn: Turn, utterance: Utterance) -> None:
         turn.say(question(turn))
         return
     if not state.outcomes:
-        turn.say(NotHere(why=WhyNot.NOTHING_RECORDED, said=utterance.text), question(turn))
+        remark(turn, NotHere(why=WhyNot.NOTHING_RECORDED, said=utterance.text), question(turn))
         return
     outcome = state.outcomes[-1]
     item = state.check.item(outcome.item_id)
@@ -145,7 +147,7 @@ def _speak_slower(turn: Turn, utterance: Utterance) -> None:
 def _completes_nothing(turn: Turn, utterance: Utterance) -> None:
     confirming = turn.state.pending is not None
     why = WhyNot.AFFIRM_OR_NEGATIVE if confirming else WhyNot.COMPLETES_NOTHING
-    turn.say(NotHere(why=why, said=utterance.text), question(turn))
+    remark(turn, NotHere(why=why, said=utterance.text), question(turn))
 
 
 def _leave(turn: Turn, utterance: Utterance) -> None:
@@ -156,7 +158,7 @@ def _leave(turn: Turn, utterance: Utterance) -> None:
 def _go_back(turn: Turn, utterance: Utterance) -> None:
     before = item_before(turn)
     if before is None:
-        turn.say(NotHere(why=WhyNot.NO_ITEM_BEFORE, said=utterance.text), question(turn))
+        remark(turn, NotHere(why=WhyNot.NO_ITEM_BEFORE, said=utterance.text), question(turn))
         return
     reopen(turn, before)
     ask(turn, before, with_area=True)

@@ -31,10 +31,15 @@ class Utterance:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Started:
-    """The run began."""
+    """The run began.
+
+    Attributes:
+        keyboard: Lines that are typed are heard beside the voice.
+    """
 
     kind: Literal["started"] = "started"
     at_s: float
+    keyboard: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -120,12 +125,14 @@ class Resumed:
             own seconds stand still while the program is stopped. None: not known.
         source: How the person is heard from here on: "microphone", "typed", or the
             absolute path of a recording. None: not known, and taken for as before.
+        keyboard: Lines that are typed are heard beside the voice, from here on.
     """
 
     kind: Literal["resumed"] = "resumed"
     at_s: float
     clock_at: str | None = None
     source: str | None = None
+    keyboard: bool = False
 
 
 Event = (

@@ -4,8 +4,8 @@ from dataclasses import replace
 
 from voiceflow.checks.model import InterruptedPolicy
 from voiceflow.dialogue.actions import Record
-from voiceflow.dialogue.answers import question
 from voiceflow.dialogue.progress import ask, closing, restart
+from voiceflow.dialogue.questions import question
 from voiceflow.dialogue.state import Hold, HoldCause, Phase
 from voiceflow.dialogue.summaries import challenge, last_done
 from voiceflow.dialogue.turn import Turn
@@ -31,6 +31,7 @@ def hold(turn: Turn, cause: HoldCause, prompt: Prompt) -> None:
         pending=None,
         person_speaking=False,
         fresh=False,
+        attempts=0,
         holds=(*turn.state.holds, pause),
     )
     turn.say(prompt)
@@ -39,6 +40,12 @@ def hold(turn: Turn, cause: HoldCause, prompt: Prompt) -> None:
 def stand_by(turn: Turn) -> None:
     """Pause because the person says so."""
     hold(turn, HoldCause.STAND_BY, HoldingAt(challenge=turn.item.challenge))
+
+
+def ask_to_go_on(turn: Turn) -> None:
+    """It may have been "continue": not going on is safe, saying nothing is not clear."""
+    turn.set(attempts=turn.state.attempts + 1)
+    turn.say(HoldingAt(challenge=turn.item.challenge, attempt=turn.state.attempts))
 
 
 def end_hold(turn: Turn, *before: Prompt) -> None:
@@ -74,8 +81,9 @@ def regain_device(turn: Turn, device: str) -> None:
         turn.say(DeviceBack(device=device), HoldingAt(challenge=turn.item.challenge))
 
 
-def resume(turn: Turn) -> None:
+def resume(turn: Turn, *, keyboard: bool = False) -> None:
     """Take up a run after the program had stopped, at the very question it was at."""
+    turn.set(keyboard=keyboard)
     state = turn.state
     title = state.check.title
     done = last_done(state)

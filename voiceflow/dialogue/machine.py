@@ -18,9 +18,6 @@ from voiceflow.dialogue.answers import (
     affirm,
     answer,
     correct,
-    insufficient,
-    not_understood,
-    question,
 )
 from voiceflow.dialogue.commands import command
 from voiceflow.dialogue.events import (
@@ -37,6 +34,7 @@ from voiceflow.dialogue.events import (
     Utterance,
 )
 from voiceflow.dialogue.interruptions import (
+    ask_to_go_on,
     end_hold,
     lose_device,
     regain_device,
@@ -44,8 +42,10 @@ from voiceflow.dialogue.interruptions import (
     resume_closing,
     resume_finished,
 )
+from voiceflow.dialogue.ladder import insufficient, named, not_understood
 from voiceflow.dialogue.policy import Decision, decide
 from voiceflow.dialogue.progress import ask, finish, reopen
+from voiceflow.dialogue.questions import question
 from voiceflow.dialogue.state import PendingAnswer, Phase, State
 from voiceflow.dialogue.turn import Turn
 from voiceflow.grammar.meaning import (
@@ -69,6 +69,7 @@ from voiceflow.phraseology.prompts import (
     Opening,
 )
 from voiceflow.settings import Settings
+from voiceflow.understanding.interpret import TYPED
 
 
 def begin(check: Check, settings: Settings | None = None) -> State:
@@ -114,9 +115,9 @@ def _nothing(reason: str) -> Handler:
     return ignore
 
 
-def _start(turn: Turn, event: Event) -> None:
-    del event
+def _start(turn: Turn, event: Started | Resumed) -> None:
     check = turn.state.check
+    turn.set(keyboard=event.keyboard)
     ids = tuple(item.id for item in check.items)
     turn.set(started_s=turn.at_s, queue=ids[1:], quiet_since_s=turn.at_s)
     opening = Opening(
@@ -209,7 +210,11 @@ def _answered(
         # said before the challenge began, it may be meant for the item before: the
         # question names the item
         early = was_cut and turn.state.question_due
-        answer(turn, utterance, meant, Decision.CONFIRM if early else decision)
+        # said while the tool named this very answer, it may be the tool's own voice
+        spoken = utterance.engine != TYPED
+        echoed = spoken and any(named(prompt, meant) for prompt in turn.state.cut_short)
+        doubt = early or echoed
+        answer(turn, utterance, meant, Decision.CONFIRM if doubt else decision)
     elif not (isinstance(pending, PendingAnswer) and pending.answer == meant):
         # two different answers to one challenge: neither is taken unasked
         answer(turn, utterance, meant, Decision.CONFIRM)
@@ -222,11 +227,12 @@ def _answered(
 def _heard_while_holding(turn: Turn, event: Heard) -> None:
     utterance = event.utterance
     turn.set(person_speaking=False, quiet_since_s=turn.at_s)
-    meaning = utterance.meaning
-    believed = utterance.confidence >= turn.state.settings.policy.accept
-    goes_on = isinstance(meaning, Command) and meaning.name is CommandName.CONTINUE
-    if goes_on and believed:
+    policy = turn.state.settings.policy
+    goes_on = utterance.meaning == Command(name=CommandName.CONTINUE)
+    if goes_on and utterance.confidence >= policy.accept_command:
         end_hold(turn)
+    elif goes_on and utterance.confidence >= policy.confirm:
+        ask_to_go_on(turn)
     else:
         turn.ignore("holding: only continue is heard")
 
@@ -294,9 +300,8 @@ def _input_ended_closing(turn: Turn, event: Event) -> None:
     finish(turn)
 
 
-def _resume(turn: Turn, event: Event) -> None:
-    del event
-    resume(turn)
+def _resume(turn: Turn, event: Resumed) -> None:
+    resume(turn, keyboard=event.keyboard)
 
 
 def _resume_closing(turn: Turn, event: Event) -> None:

@@ -54,13 +54,14 @@ def decide(utterance: Utterance, item: Item, settings: PolicySettings) -> Decisi
     if confidence < settings.confirm:
         return Decision.ASK_AGAIN
     doubtful = confidence < settings.accept
+    unclear = confidence < settings.accept_command
     match meaning:
         case Command():
             # commands change nothing that "go back" or "continue" does not undo; those
             # that do (unable, abandon) are confirmed by the dialogue itself
-            return Decision.ASK_AGAIN if doubtful else Decision.ACCEPT
+            return Decision.ASK_AGAIN if unclear else Decision.ACCEPT
         case Correction():
-            if doubtful:
+            if unclear:
                 # it withdraws an answer: that is not done on a doubt
                 return Decision.ASK_AGAIN
             answers = (*meaning.this, *meaning.previous)

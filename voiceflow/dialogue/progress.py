@@ -17,7 +17,13 @@ from voiceflow.phraseology.prompts import (
 )
 
 
-def ask(turn: Turn, item_id: str, *before: Prompt, with_area: bool = False) -> None:
+def ask(
+    turn: Turn,
+    item_id: str,
+    *before: Prompt,
+    with_area: bool = False,
+    digit_by_digit: bool = False,
+) -> None:
     """Make an item the current one and read its challenge.
 
     Args:
@@ -25,14 +31,18 @@ def ask(turn: Turn, item_id: str, *before: Prompt, with_area: bool = False) -> N
         item_id: The item.
         before: What is said first, in the same breath.
         with_area: Say the area even if it was said before.
+        digit_by_digit: Ask for the reading digit by digit.
     """
     item = turn.state.check.item(item_id)
-    prompt = challenge(turn.state, item, with_area=with_area)
+    prompt = challenge(turn.state, item, with_area=with_area, digit_by_digit=digit_by_digit)
     turn.set(
         phase=Phase.ASKING,
         item_id=item_id,
         pending=None,
         attempts=0,
+        rung=None,
+        heard=(),
+        refused=(),
         nudges=0,
         question_due=True,
         asked_s=turn.at_s,
@@ -151,6 +161,9 @@ def reopen(turn: Turn, item_id: str) -> None:
         left=tuple(left for left in state.left if left != item_id),
         pending=None,
         attempts=0,
+        rung=None,
+        heard=(),
+        refused=(),
         nudges=0,
         # a corrected item has been open since its challenge was first put
         asked_s=answered.asked_s if answered is not None else turn.at_s,

@@ -9,7 +9,7 @@ from voiceflow.checks.model import Check, RemedyAction
 from voiceflow.dialogue.events import Utterance
 from voiceflow.grammar.meaning import Answer
 from voiceflow.limits.judge import Verdict
-from voiceflow.phraseology.prompts import EndingKind, FindingReason, Prompt
+from voiceflow.phraseology.prompts import EndingKind, FindingReason, Prompt, Rung
 from voiceflow.settings import Settings
 
 
@@ -203,7 +203,12 @@ class State:
         previous_id: The item answered last: what "correction" is about.
         fresh: Nothing was said at the current item yet, so that "negative",
             "disregard" or "correction" is about the answer to ``previous_id``.
-        attempts: How often the current item was not understood.
+        attempts: How often the current item, or the question that is open, was not
+            understood.
+        rung: The step of the asking ladder that was reached at the current item; None: none yet.
+        heard: Answers to the current item that were heard and not believed, the last one
+            heard first. They are only ever asked about.
+        refused: Answers to the current item that were put as a question and refused.
         asked_s: When the current item's challenge was first put.
         area: The area said last.
         last_said: The prompts said last, for "say again".
@@ -214,6 +219,7 @@ class State:
         question_due: What the person is being asked has not begun to be said.
         person_speaking: Somebody is speaking: no deadline fires.
         slower: "Speak slower" was said.
+        keyboard: Lines that are typed are heard beside the voice.
         started_s: When the run began.
         at_s: Time of the last event.
         ending: How the check ended; None while it runs.
@@ -234,6 +240,9 @@ class State:
     previous_id: str | None = None
     fresh: bool = False
     attempts: int = 0
+    rung: Rung | None = None
+    heard: tuple[Answer, ...] = ()
+    refused: tuple[Answer, ...] = ()
     asked_s: float = 0.0
     area: str | None = None
     last_said: tuple[Prompt, ...] = ()
@@ -244,6 +253,7 @@ class State:
     question_due: bool = False
     person_speaking: bool = False
     slower: bool = False
+    keyboard: bool = False
     started_s: float = 0.0
     at_s: float = 0.0
     ending: Ending | None = None

@@ -26,10 +26,16 @@ def spoken_value(item: Item, value: Decimal) -> SpokenValue:
     return SpokenValue(value=value, unit=spec.unit, scale=spec.scale)
 
 
-def challenge(state: State, item: Item, *, with_area: bool = False) -> Challenge:
+def challenge(
+    state: State, item: Item, *, with_area: bool = False, digit_by_digit: bool = False
+) -> Challenge:
     """Give the challenge of an item; with its area where that is new or asked for."""
     new_area = item.area is not None and (with_area or item.area != state.area)
-    return Challenge(challenge=item.challenge, area=item.area if new_area else None)
+    return Challenge(
+        challenge=item.challenge,
+        area=item.area if new_area else None,
+        digit_by_digit=digit_by_digit,
+    )
 
 
 def choices(item: Item) -> tuple[str, ...]:

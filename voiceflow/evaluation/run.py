@@ -60,6 +60,7 @@ class Outcome:
         result: Right, wrong, asked again, ignored.
         engine: Engine that listened.
         heard: Words of each utterance found, in order.
+        utterances: The same utterances, with their meaning.
         decisions: What was decided on each.
         confidences: The confidence of each, 0 to 1.
         meant: Of each, whether its meaning is the very one of the row.
@@ -76,6 +77,7 @@ class Outcome:
     result: Result
     engine: str
     heard: tuple[str, ...]
+    utterances: tuple[Utterance, ...]
     decisions: tuple[Decision, ...]
     confidences: tuple[float, ...]
     meant: tuple[bool, ...]
@@ -138,6 +140,7 @@ def evaluate(
     rows: Sequence[Row],
     engine: EngineChoice,
     *,
+    settings: Settings | None = None,
     workers: int = 1,
     on_done: Callable[[int], None] | None = None,
 ) -> tuple[Outcome, ...]:
@@ -146,6 +149,7 @@ def evaluate(
     Args:
         rows: The recordings.
         engine: What is to hear them.
+        settings: The thresholds; the usual ones if none.
         workers: Processes; 1: in this process.
         on_done: Told how many recordings are done each time some are.
 
@@ -162,25 +166,27 @@ def evaluate(
 
     if workers <= 1:
         for batch in work:
-            take(hear_batch(batch, engine))
+            take(hear_batch(batch, engine, settings))
     else:
         # spawned, not forked: the engines' libraries hold threads and open models
         with ProcessPoolExecutor(workers, mp_context=get_context("spawn")) as pool:
-            waiting = [pool.submit(hear_batch, batch, engine) for batch in work]
+            waiting = [pool.submit(hear_batch, batch, engine, settings) for batch in work]
             for future in as_completed(waiting):
                 take(future.result())
     return tuple(done[row.key] for row in rows)
 
 
-def hear_batch(rows: Sequence[Row], engine: EngineChoice) -> tuple[Outcome, ...]:
+def hear_batch(
+    rows: Sequence[Row], engine: EngineChoice, settings: Settings | None = None
+) -> tuple[Outcome, ...]:
     """Hear recordings of one language one after the other with one recogniser."""
+    settings = settings or Settings()
     pack = language(_check(rows[0].check).language)
     recogniser = make_recogniser(pack, engine.name, engine.model)
     try:
         outcomes = []
         for row in rows:
-            check = _check(row.check)
-            item = check.item(row.item)
+            item = item_of(row)
             samples = sound_of(row)
             found = hear(
                 samples,
@@ -188,13 +194,17 @@ def hear_batch(rows: Sequence[Row], engine: EngineChoice) -> tuple[Outcome, ...]
                 grammar=_grammar(row.check, row.item),
                 language=pack,
                 recogniser=recogniser,
+                settings=settings,
             )
-            outcomes.append(
-                _outcome(row, check, item, found, recogniser.name, len(samples) / RATE_HZ)
-            )
+            outcomes.append(_outcome(row, found, recogniser.name, len(samples) / RATE_HZ, settings))
     finally:
         recogniser.close()
     return tuple(outcomes)
+
+
+def item_of(row: Row) -> Item:
+    """Give the item that listens to a recording."""
+    return _check(row.check).item(row.item)
 
 
 #: The form of rows in which nobody speaks.
@@ -263,18 +273,19 @@ def sound_of(row: Row) -> Samples:
 
 def _outcome(
     row: Row,
-    check: Check,
-    item: Item,
     found: Sequence[Hearing],
     engine: str,
     audio_s: float,
+    settings: Settings,
 ) -> Outcome:
+    check, item = _check(row.check), item_of(row)
     said: bool | None = None
     for hearing in found:
         verdict = judge_utterance(row.meaning, hearing.utterance.meaning, hearing.decision)
         is_wrong = verdict in (Result.WRONG_ACCEPTED, Result.WRONG_CONFIRMED)
         if is_wrong and isinstance(hearing.utterance.meaning, Reading):
-            said = is_said_aloud(check, item, hearing.utterance) and said is not False
+            aloud = is_said_aloud(check, item, hearing.utterance, settings=settings)
+            said = aloud and said is not False
     return Outcome(
         row=row,
         result=judge_recording(
@@ -282,6 +293,7 @@ def _outcome(
         ),
         engine=engine,
         heard=tuple(hearing.utterance.text for hearing in found),
+        utterances=tuple(hearing.utterance for hearing in found),
         decisions=tuple(hearing.decision for hearing in found),
         confidences=tuple(hearing.utterance.confidence for hearing in found),
         meant=tuple(is_same(row.meaning, hearing.utterance.meaning) for hearing in found),
@@ -297,6 +309,7 @@ def is_said_aloud(
     item: Item,
     utterance: Utterance,
     dialogue: Callable[[State, Event], Step] = handle,
+    settings: Settings | None = None,
 ) -> bool:
     """Tell whether a reading cannot be recorded without its value being said aloud.
 
@@ -308,6 +321,7 @@ def is_said_aloud(
         item: The item that listened.
         utterance: An utterance whose meaning is a reading.
         dialogue: The dialogue that is asked.
+        settings: The thresholds; the usual ones if none.
 
     Returns:
         False if the value was recorded, and neither the step that recorded it nor
@@ -316,7 +330,7 @@ def is_said_aloud(
     if not isinstance(utterance.meaning, Reading):
         return True
     value = utterance.meaning.value
-    state = begin(replace(check, items=(item,)), Settings())
+    state = begin(replace(check, items=(item,)), settings)
     affirm = replace(utterance, text="affirm", meaning=Command(name=CommandName.AFFIRM))
     events: list[Event] = [
         Started(at_s=0.0),

@@ -25,6 +25,7 @@ from voiceflow.grammar.item_grammar import compile_item
 from voiceflow.languages.registry import language
 from voiceflow.session.engines import make_recogniser
 from voiceflow.session.hearing import hear
+from voiceflow.settings import Settings
 
 CHECK: Final = "cockpit-preparation"
 _MINUTE_S: Final = 60.0
@@ -111,19 +112,25 @@ def poisson(count: int, level: float = 0.95) -> Interval:
     return Interval(low=lower, high=upper)
 
 
-def listen(hours: float, engine: EngineChoice, *, workers: int = 1) -> Unattended:
+def listen(
+    hours: float, engine: EngineChoice, *, settings: Settings | None = None, workers: int = 1
+) -> Unattended:
     """Listen to an unattended cockpit.
 
     Args:
         hours: How long; at least a second is heard. The first minutes of a longer run
             are those of a shorter one.
         engine: What listens.
+        settings: The thresholds; the usual ones if none.
         workers: Processes.
     """
     seconds = max(1.0, hours * 3600)
     whole = math.ceil(seconds / _MINUTE_S)
     lengths = [min(_MINUTE_S, seconds - index * _MINUTE_S) for index in range(whole)]
-    parts = [(first, lengths[first : first + _BATCH], engine) for first in range(0, whole, _BATCH)]
+    parts = [
+        (first, lengths[first : first + _BATCH], engine, settings)
+        for first in range(0, whole, _BATCH)
+    ]
     if workers <= 1:
         found = [_listen(*part) for part in parts]
     else:
@@ -137,7 +144,9 @@ def listen(hours: float, engine: EngineChoice, *, workers: int = 1) -> Unattende
     return Unattended(seconds=seconds, taken=tuple(taken))
 
 
-def _listen(first: int, lengths: Sequence[float], engine: EngineChoice) -> tuple[Taken, ...]:
+def _listen(
+    first: int, lengths: Sequence[float], engine: EngineChoice, settings: Settings | None
+) -> tuple[Taken, ...]:
     check = load_check(find_check(CHECK))
     pack = language(check.language)
     recogniser = make_recogniser(pack, engine.name, engine.model)
@@ -153,6 +162,7 @@ def _listen(first: int, lengths: Sequence[float], engine: EngineChoice) -> tuple
                 grammar=compile_item(item, pack),
                 language=pack,
                 recogniser=recogniser,
+                settings=settings,
             )
             taken += [
                 Taken(

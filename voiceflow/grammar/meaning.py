@@ -94,10 +94,15 @@ class NoMatch:
     Attributes:
         suggestion: The phrase of the item nearest to the words, for
             "did you mean"; none if nothing is near. Never taken as said.
+        alternatives: Answers that the engine's other hypotheses would be, best first.
+            Never taken as said either: they can only be asked about.
+        off_scale: A number that was typed and is no mark of the item's gauge.
     """
 
     kind: Literal["no-match"] = "no-match"
     suggestion: str | None = None
+    alternatives: tuple[Answer, ...] = ()
+    off_scale: Decimal | None = None
 
 
 Meaning = Response | Reading | Command | Correction | Ambiguous | NoMatch

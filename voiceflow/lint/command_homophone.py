@@ -1,8 +1,9 @@
-"""command-homophone: a response that is, or sounds like, a standing command.
+"""command-homophone: a response that sounds like a standing command, or begins like one.
 
 The standing commands are understood at every item. A transponder that is "standby"
 would put the check on hold. So would a response that begins with a command ("stand by
-lit"), whenever there is a pause after those words.
+lit"), whenever there is a pause after those words. A response in the very words of a
+command is an error, which stops the file from being loaded (response-is-command).
 
 Passes::
 
@@ -15,7 +16,7 @@ Fails::
 
     - id: transponder
       challenge: Transponder
-      expect: [stand by]
+      expect: [standby]
       not_as_expected: [dark]
 """
 
@@ -52,7 +53,7 @@ def _clash(subject: Subject, text: str) -> tuple[str, str] | None:
     tokenise = subject.language.tokenise
     for command in (each for ways in subject.language.commands.values() for each in ways):
         if tokenise(text) == tokenise(command):
-            return "is", command
+            return None  # response-is-command, an error
         if sound_alike(subject, text, command):
             return "sounds like", command
         if begins(subject, text, command):

@@ -7,8 +7,6 @@ and in the recogniser's dictionary. What it costs depends on where the word stan
 - in the challenge or in a reading's name, which may be said before an answer: the
   answer is heard only without it.
 
-A unit that the pack has no words for is found too: it can be written, but not said.
-
 Passes::
 
     - id: pitot-covers
@@ -42,23 +40,13 @@ RULE = "unhearable-word"
 
 
 def find(subject: Subject) -> Iterator[Problem]:
-    """Find words that cannot be heard, and units that cannot be said."""
+    """Find words that cannot be heard."""
     for written, item in subject.items():
         if subject.engine_phones is not None:
             for text in _texts(subject, written, item):
                 for word in _unheard(subject, text.text):
                     what = f"the recogniser has no pronunciation for {word!r}"
                     yield subject.warning(text.path, RULE, what + text.cost, text.remedy, item)
-        if item.reading is not None and item.reading.unit:
-            unit = item.reading.unit
-            if unit not in subject.language.unit_words:
-                yield subject.warning(
-                    (*written.path, "reading", "unit"),
-                    RULE,
-                    f"nobody can say the unit {unit!r}: the language pack has no words for it",
-                    f"Use one of {', '.join(subject.language.unit_words)}, or leave it out.",
-                    item,
-                )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

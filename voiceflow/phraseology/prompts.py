@@ -73,11 +73,15 @@ class Opening:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Challenge:
-    """The challenge of an item; ``area`` only when it has changed."""
+    """The challenge of an item; ``area`` only when it has changed.
+
+    ``digit_by_digit``: so is the reading to be said this time.
+    """
 
     kind: Literal["challenge"] = "challenge"
     challenge: str
     area: str | None = None
+    digit_by_digit: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,31 +144,75 @@ class ConfirmAbandon:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WhichOne:
-    """The words fit more than one value or response: ask, naming them."""
+    """The words fit more than one value or response: ask, naming them.
+
+    ``attempt`` from 0: the second question is put in other words than the first.
+    """
 
     kind: Literal["which-one"] = "which-one"
     values: tuple[SpokenValue, ...] = ()
     phrases: tuple[str, ...] = ()
+    attempt: int = 0
+
+
+class Rung(StrEnum):
+    """The steps of the asking ladder, in order: each helps more than the one before."""
+
+    QUESTION = "question"  # not understood: the item, asked shortly
+    EXPECTED = "expected"  # what would be understood
+    ALTERNATIVES = "alternatives"  # what was heard so far: which of them is it?
+    IN_FULL = "in-full"  # digit by digit; or nothing but one of these phrases
+    WAY_OUT = "way-out"  # the keyboard, or leaving the item for later
+    AGAIN = "again"  # and so on, counted
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class AskAgain:
-    """Not understood; ``attempt`` from 1, and no two attempts in the same words.
+    """Not understood: ask anew, at each attempt in other words.
 
     Attributes:
-        attempt: How many times this has failed at this item.
+        attempt: How many times this has failed at this item, from 1.
         challenge: The item's challenge.
-        choices: Responses that would be understood (said from the second attempt).
+        rung: Which step of the ladder this is; said in the same words only on the last
+            one, and there with the number of attempts.
+        choices: Responses that would be understood (from the second step on).
         wants_number: The item wants a reading.
         suggestion: "Did you mean": the phrase nearest to what was typed or heard.
+        values: Readings heard so far and not believed, most likely first. They are only
+            asked about: the person has to say the right one.
+        phrases: Responses heard so far and not believed, likewise.
+        keyboard: A line that is typed now is heard too.
     """
 
     kind: Literal["ask-again"] = "ask-again"
     attempt: int
     challenge: str
+    rung: Rung = Rung.QUESTION
     choices: tuple[str, ...] = ()
     wants_number: bool = False
     suggestion: str | None = None
+    values: tuple[SpokenValue, ...] = ()
+    phrases: tuple[str, ...] = ()
+    keyboard: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OffScale:
+    """The number that was typed is no mark of the gauge: say which marks it has.
+
+    Attributes:
+        challenge: The item's challenge.
+        lowest: The lowest mark.
+        highest: The highest mark.
+        step: From one mark to the next, where the number lies between two of them;
+            None where it lies beyond the ends.
+    """
+
+    kind: Literal["off-scale"] = "off-scale"
+    challenge: str
+    lowest: SpokenValue
+    highest: SpokenValue
+    step: SpokenValue | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -225,10 +273,14 @@ class Disregarded:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class HoldingAt:
-    """The check is paused at an item."""
+    """The check is paused at an item, and how to go on.
+
+    ``attempt``: how often the word to go on was heard too badly to be believed.
+    """
 
     kind: Literal["holding-at"] = "holding-at"
     challenge: str
+    attempt: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -431,6 +483,7 @@ Prompt = (
     | ConfirmAbandon
     | WhichOne
     | AskAgain
+    | OffScale
     | SayTheSetting
     | NotHere
     | FindingRecorded

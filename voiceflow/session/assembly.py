@@ -36,7 +36,7 @@ from voiceflow.session.effects import Conversation, Effects
 from voiceflow.session.engines import choose_engine, deafness
 from voiceflow.session.grammars import Grammars
 from voiceflow.session.lines import Lines
-from voiceflow.session.loop import AudioLoop
+from voiceflow.session.loop import AudioLoop, Beside
 from voiceflow.session.overruns import TellingSource
 from voiceflow.session.resumption import Past, rebuild
 from voiceflow.session.sinks import SpeakerSink, TrackSink
@@ -59,6 +59,7 @@ class Ways:
     Attributes:
         recording: The person is heard in this file instead of a microphone.
         lines: The person types these lines; no sound is listened to.
+        beside: Lines that may be typed beside what the microphone hears.
         engine: "auto", "vosk" or "pocketsphinx".
         model: Folder of a Vosk model; none: the usual places are searched.
         profile: Name of the speaker's profile, for PocketSphinx.
@@ -67,6 +68,7 @@ class Ways:
 
     recording: Path | None = None
     lines: Lines | None = None
+    beside: Lines | None = None
     engine: str = "auto"
     model: Path | None = None
     profile: str | None = None
@@ -266,12 +268,23 @@ class Session:
             grammar=grammars.grammar,
             language=self._language,
         )
+        beside: Beside | None = None
+        listen = ears.listen
+        if self._ways.beside is not None and self._ways.recording is None:
+            keyboard = self._keyboard(grammars)
+            beside = Beside(keyboard=keyboard, lines=self._ways.beside)
+
+            def listen(item_id: str, previous_id: str | None) -> None:
+                ears.listen(item_id, previous_id)
+                keyboard.listen(item_id, previous_id)
+
         loop = AudioLoop(
-            conversation=self._conversation(header, past, voice, ears.listen),
+            conversation=self._conversation(header, past, voice, listen),
             ears=ears,
             voice=voice,
             source=source,
             watcher=self._watcher,
+            beside=beside,
         )
         if is_new:
             return loop.run()
@@ -295,11 +308,7 @@ class Session:
         *,
         is_new: bool,
     ) -> State:
-        keyboard = Keyboard(
-            recogniser=TypedRecogniser(self._language),
-            grammars=grammars,
-            language=self._language,
-        )
+        keyboard = self._keyboard(grammars)
         now = datetime.now(UTC).astimezone()
         from_s = 0.0 if is_new else max(past.at_s, elapsed_s(header, now))
         loop = TypedLoop(
@@ -310,6 +319,13 @@ class Session:
             clock=MonotonicClock(from_s),
         )
         return loop.run(past, now.isoformat())
+
+    def _keyboard(self, grammars: Grammars) -> Keyboard:
+        return Keyboard(
+            recogniser=TypedRecogniser(self._language),
+            grammars=grammars,
+            language=self._language,
+        )
 
     def _conversation(
         self,

@@ -75,6 +75,19 @@ class NoLines:
         return NoLine.ENDED
 
 
+def lines_beside(stream: TextIO | None) -> Lines | None:
+    """Give the lines that somebody may type while a microphone is listened to.
+
+    Returns:
+        None where nobody sits at a terminal, or where a line cannot be looked for without
+        waiting for it (Windows).
+    """
+    if stream is None or not stream.isatty():
+        return None
+    lines = lines_of(stream)
+    return lines if isinstance(lines, DescriptorLines) else None
+
+
 def lines_of(stream: TextIO | None) -> Lines:
     """Give the lines of a stream, with working timeouts where the system allows them.
 

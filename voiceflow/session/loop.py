@@ -2,10 +2,11 @@
 
 Time is where the sound has got to. A recording runs as fast as it can be decoded, a
 microphone in real time, and the loop does not know which. At each frame, in this
-order: speech of the tool that has ended, speech of the person, a deadline.
+order: speech of the tool that has ended, speech of the person, a typed line, a deadline.
 """
 
 from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
 
 from voiceflow.audio.frames import Frame
 from voiceflow.audio.source import AudioSource
@@ -23,9 +24,24 @@ from voiceflow.dialogue.state import State
 from voiceflow.errors import AudioDeviceError
 from voiceflow.session.ears import Ears
 from voiceflow.session.effects import Conversation
+from voiceflow.session.lines import Lines, NoLine
 from voiceflow.session.resumption import Past
+from voiceflow.session.typed import Keyboard
 from voiceflow.session.voice import Timeline
 from voiceflow.session.watcher import Watcher
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Beside:
+    """Lines that are typed beside the voice.
+
+    Attributes:
+        keyboard: Understands them.
+        lines: Gives them; asked once a frame, so they must not be waited for.
+    """
+
+    keyboard: Keyboard
+    lines: Lines
 
 
 class AudioLoop:
@@ -39,12 +55,25 @@ class AudioLoop:
         voice: Timeline,
         source: AudioSource,
         watcher: Watcher,
+        beside: Beside | None = None,
     ) -> None:
+        """Bring the parts together.
+
+        Args:
+            conversation: The dialogue.
+            ears: Hear what is said.
+            voice: Says what the tool says.
+            source: Where the sound comes from.
+            watcher: Looks on.
+            beside: What is typed beside the voice; not with a recording, which is heard
+                again from its start when the run goes on.
+        """
         self._conversation = conversation
         self._ears = ears
         self._voice = voice
         self._source = source
         self._watcher = watcher
+        self._beside = beside
         self._now_s = 0.0
 
     def run(self) -> State:
@@ -58,7 +87,7 @@ class AudioLoop:
             AudioDeviceError: If the source stops working; that is recorded first.
             EngineError: If the engine cannot hear the grammar of an item.
         """
-        self._conversation.take(Started(at_s=0.0))
+        self._conversation.take(Started(at_s=0.0, keyboard=self._has_keyboard))
         return self._go_on(self._source.frames())
 
     def resume_recording(self, past: Past, clock_at: str | None = None) -> State:
@@ -102,9 +131,12 @@ class AudioLoop:
         """
         self._now_s = at_s
         if past.has_begun or source != past.source:
-            self._conversation.take(Resumed(at_s=at_s, clock_at=clock_at, source=source))
+            resumed = Resumed(
+                at_s=at_s, clock_at=clock_at, source=source, keyboard=self._has_keyboard
+            )
+            self._conversation.take(resumed)
         else:
-            self._conversation.take(Started(at_s=at_s))
+            self._conversation.take(Started(at_s=at_s, keyboard=self._has_keyboard))
         return self._go_on(_later(self._source.frames(), at_s))
 
     def _go_on(self, frames: Iterator[Frame]) -> State:
@@ -116,6 +148,7 @@ class AudioLoop:
                 self._watcher.moved(self._now_s)
                 self._end_speech()
                 self._take_all(self._ears.feed(frame))
+                self._take_typed()
                 self._check_deadline()
             else:
                 self._take_all(self._ears.flush())
@@ -135,6 +168,25 @@ class AudioLoop:
         for event in events:
             if not self._conversation.is_finished:
                 self._conversation.take(event)
+
+    @property
+    def _has_keyboard(self) -> bool:
+        return self._beside is not None
+
+    def _take_typed(self) -> None:
+        """Take a line that has been typed by now, as if it had been said."""
+        if self._beside is None or self._conversation.is_finished:
+            return
+        line = self._beside.lines.next(0)
+        if isinstance(line, NoLine) or not line.strip():
+            return
+        heard = self._beside.keyboard.hear(line, self._now_s)
+        if heard is None:
+            return
+        if self._voice.next_end_s is not None:
+            # the tool is quiet, as when somebody begins to speak
+            self._conversation.take(SpeechStarted(at_s=self._now_s))
+        self._conversation.take(heard)
 
     def _end_speech(self) -> None:
         while (spoken := self._voice.take_ended(self._now_s)) is not None:

@@ -11,7 +11,7 @@ from voiceflow.dialogue.actions import Listen
 from voiceflow.dialogue.events import Event, Heard, InputEnded, Resumed, SpeechStarted
 from voiceflow.dialogue.machine import begin, handle
 from voiceflow.dialogue.state import State
-from voiceflow.journal.header import RunHeader
+from voiceflow.journal.header import TYPED, RunHeader
 
 #: An item and the item answered last.
 Listening = tuple[str, str | None]
@@ -70,7 +70,8 @@ def rebuild(header: RunHeader, events: Iterable[Event]) -> Past:
         match event:
             case SpeechStarted():
                 started.append(listening)
-            case Heard():
+            case Heard() if source == TYPED or event.utterance.engine != TYPED:
+                # a line that was typed beside a voice is no utterance of the source
                 heard += 1
             case InputEnded():
                 input_ended = True

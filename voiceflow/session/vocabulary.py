@@ -4,7 +4,7 @@ The one place that knows both the person's file and the language packs.
 """
 
 import os
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from decimal import Decimal
 from functools import cache
@@ -13,9 +13,10 @@ from typing import Final
 
 from platformdirs import user_config_path
 
-from voiceflow.checks.loader import ReadCheck, read_check
-from voiceflow.checks.model import Check, OwnPronunciation
+from voiceflow.checks.loader import ReadCheck, WrittenItem, read_check
+from voiceflow.checks.model import Check, Item, OwnPronunciation
 from voiceflow.checks.own_words import OwnWords, Reserved, add_own_words, load_own_words
+from voiceflow.checks.problem import Problem
 from voiceflow.errors import CheckFileError
 from voiceflow.languages.registry import known_languages, language
 from voiceflow.numbers.scale import Scale
@@ -60,7 +61,7 @@ def find_own_words(path: Path | None) -> OwnWords | None:
 
 
 def read_own_check(path: Path, aircraft_path: Path | None, own: OwnWords | None) -> ReadCheck:
-    """Read a check file with a person's words in it.
+    """Read a check file with a person's words in it, and hold it against its language.
 
     Args:
         path: The check file.
@@ -68,9 +69,67 @@ def read_own_check(path: Path, aircraft_path: Path | None, own: OwnWords | None)
         own: The person's words, if any.
     """
     read = read_check(path, aircraft_path, languages=known_languages())
-    if own is None or read.header is None or read.header.language not in known_languages():
+    if read.header is None or read.header.language not in known_languages():
         return read
-    return add_own_words(read, own, reserved(language(read.header.language)))
+    pack = language(read.header.language)
+    read = _in_language(read, pack)
+    return read if own is None else add_own_words(read, own, reserved(pack))
+
+
+def _in_language(read: ReadCheck, pack: Language) -> ReadCheck:
+    """Add what a check cannot be run with in its language: answers that cannot be given.
+
+    A response in the words of a standing command can never be taken for either, and a unit
+    without words can be neither said nor read back.
+    """
+    found: list[Problem] = []
+    for written in read.items:
+        if written.item is not None:
+            found += _commands_as_responses(read, written, written.item, pack)
+            found += _unit_without_words(read, written, written.item, pack)
+    if not found:
+        return read
+    problems = sorted((*read.problems, *found), key=lambda one: (one.path != read.tree.path, one))
+    return replace(read, check=None, problems=tuple(problems))
+
+
+def _commands_as_responses(
+    read: ReadCheck, written: WrittenItem, item: Item, pack: Language
+) -> Iterator[Problem]:
+    commands = reserved(pack).commands
+    in_file = (*written.path, "expect", 0) in read.tree.values_at
+    places = [
+        *(
+            (text, ("expect", index) if in_file else ("wait", "until"))
+            for index, text in enumerate(item.expect)
+        ),
+        *((text, ("not_as_expected", index)) for index, text in enumerate(item.not_as_expected)),
+    ]
+    for text, place in places:
+        command = commands.get(pack.tokenise(text))
+        if command is not None:
+            yield read.tree.problem(
+                (*written.path, *place),
+                "response-is-command",
+                f"{text!r} is the standing command {command!r}, and never taken as a response",
+                "Use other words for this response.",
+                item=item.id,
+            )
+
+
+def _unit_without_words(
+    read: ReadCheck, written: WrittenItem, item: Item, pack: Language
+) -> Iterator[Problem]:
+    unit = "" if item.reading is None else item.reading.unit
+    if unit and unit not in pack.unit_words:
+        yield read.tree.problem(
+            (*written.path, "reading", "unit"),
+            "unit-without-words",
+            f"nobody can say the unit {unit!r}: the language {pack.code!r} has no words for it",
+            f"Use one of {', '.join(pack.unit_words)}, or leave it out, "
+            "here or in the aircraft file.",
+            item=item.id,
+        )
 
 
 def load_own_check(path: Path, aircraft_path: Path | None, own: OwnWords | None) -> Check:

@@ -6,13 +6,14 @@ nothing and at most suggest a question ("did you mean").
 
 import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 from typing import TypeVar
 
 from voiceflow.grammar.item_grammar import ItemGrammar, spoken_figures
 from voiceflow.grammar.meaning import (
     Ambiguous,
+    Answer,
     Command,
     Correction,
     Meaning,
@@ -45,16 +46,29 @@ def interpret(hypothesis: Hypothesis, grammar: ItemGrammar, language: Language) 
 
     Returns:
         The meaning of the words, hesitations among them left out; NoMatch, with the
-        nearest response or command if one is near, when they are no phrase. Figures
+        nearest response or command if one is near, when they are no phrase, and with what
+        the alternatives would be as answers, to be asked about. Figures
         are numbers only where they were typed, and only if the gauge has that mark;
         after them the symbol of its unit is typed as the check file has it ("64 psi"),
         capitals or not. Where an alternative is a phrase too and means something else,
         both meanings, the best first, as Ambiguous (or as a Correction with both answers).
     """
     meaning = _interpret_words(hypothesis, hypothesis.words, grammar, language)
-    for words in hypothesis.alternatives:
-        meaning = _either(meaning, _interpret_words(hypothesis, words, grammar, language))
+    others = [
+        _interpret_words(hypothesis, words, grammar, language) for words in hypothesis.alternatives
+    ]
+    if isinstance(meaning, NoMatch):
+        answers = [answer for other in others for answer in _answers(other)]
+        return replace(meaning, alternatives=tuple(dict.fromkeys(answers)))
+    for other in others:
+        meaning = _either(meaning, other)
     return meaning
+
+
+def _answers(meaning: Meaning) -> tuple[Answer, ...]:
+    if isinstance(meaning, NoMatch | Correction):
+        return ()
+    return tuple(one for one in _options(meaning) if isinstance(one, Response | Reading))
 
 
 def _either(best: Meaning, other: Meaning) -> Meaning:
@@ -173,7 +187,19 @@ def _typed_figures(words: tuple[str, ...], grammar: ItemGrammar, language: Langu
         return next(iter(options))
     if this or previous:
         return Correction(this=tuple(this), previous=tuple(previous))
-    return NoMatch()
+    return NoMatch(off_scale=_off_scale(words, grammar, language))
+
+
+def _off_scale(words: tuple[str, ...], grammar: ItemGrammar, language: Language) -> Decimal | None:
+    """Give the number that was typed as a reading of the item and is no mark of its gauge."""
+    item = grammar.item
+    if item.reading is None:
+        return None
+    unit = language.tokenise(item.reading.unit)
+    if not _FIGURES.fullmatch(words[0]) or words[1:] not in ((), unit):
+        return None
+    value = Decimal(words[0])
+    return None if value in item.reading.scale else value
 
 
 def _say_symbol(words: tuple[str, ...], unit: str, language: Language) -> tuple[str, ...]:

@@ -12,12 +12,27 @@ from rapidfuzz import fuzz, process
 
 from voiceflow.grammar.item_grammar import ItemGrammar
 from voiceflow.numbers.scale import Scale
+from voiceflow.phraseology.commands import CommandName
 from voiceflow.phraseology.language import Language
 
 #: Least likeness, 0 to 100 (Indel ratio of the texts): one wrong letter in a word of
 #: seven gives 86, one word too many among three short ones about 80; two unrelated
 #: phrases rarely reach 60.
 LEAST_LIKENESS = 72.0
+
+#: Commands that are no way on from words that were not understood: they take back what
+#: went before, answer a question that may not be open, or change nothing.
+NEVER_SUGGESTED = frozenset(
+    {
+        CommandName.CORRECTION,
+        CommandName.DISREGARD,
+        CommandName.AFFIRM,
+        CommandName.NEGATIVE,
+        CommandName.CONTINUE,
+        CommandName.ROGER,
+        CommandName.WILCO,
+    }
+)
 
 #: Marks whose spoken forms hold the words that numbers are made of.
 _COUNTED = tuple(Decimal(value) for value in (*range(21), *range(30, 100, 10), 100, 1000))
@@ -39,7 +54,12 @@ def nearest_phrase(words: Sequence[str], grammar: ItemGrammar, language: Languag
     candidates = [
         *item.expect,
         *item.not_as_expected,
-        *(phrase for phrases in language.commands.values() for phrase in phrases),
+        *(
+            phrase
+            for name, phrases in language.commands.items()
+            if name not in NEVER_SUGGESTED
+            for phrase in phrases
+        ),
     ]
     numbers = _number_words(language.spoken_forms)
     said = set(words)

@@ -6,7 +6,7 @@ filler, never "check" as a question. Figures are always words.
 
 The tool may hear itself. So no prompt holds a command that could be taken from its
 own mouth, except where the command is being taught (what can I say, the questions
-that want affirm or negative, the way out after several misses).
+that want affirm or negative, how a pause ends, the way out after several misses).
 """
 
 from typing import assert_never
@@ -33,6 +33,7 @@ from voiceflow.phraseology.prompts import (
     FindingReason,
     FindingSummary,
     Prompt,
+    Rung,
     RunningWaitSummary,
     SpokenValue,
     WhyNot,
@@ -71,7 +72,10 @@ def wording(prompt: Prompt) -> str:
         case prompts.Opening():
             return _opening(prompt)
         case prompts.Challenge():
-            return _join(sentence(spoken(prompt.area or "")), sentence(spoken(prompt.challenge)))
+            asked = sentence(spoken(prompt.challenge))
+            if prompt.digit_by_digit:
+                asked = f"{_lead(prompt.challenge)}, digit by digit."
+            return _join(sentence(spoken(prompt.area or "")), asked)
         case prompts.ReadBack():
             return _read_back(prompt.taken, prompt.verdict, prompt.limit)
         case prompts.AcknowledgeResponse():
@@ -90,6 +94,8 @@ def wording(prompt: Prompt) -> str:
             return _which_one(prompt)
         case prompts.AskAgain():
             return _ask_again(prompt)
+        case prompts.OffScale():
+            return _off_scale(prompt)
         case prompts.SayTheSetting():
             return _say_the_setting(prompt)
         case prompts.NotHere():
@@ -103,7 +109,7 @@ def wording(prompt: Prompt) -> str:
         case prompts.Disregarded():
             return "Dropped."
         case prompts.HoldingAt():
-            return f"Holding at {_name(prompt.challenge)}."
+            return _holding(prompt)
         case prompts.Continuing():
             if prompt.restarting:
                 return "Starting over, from the first item."
@@ -123,7 +129,8 @@ def wording(prompt: Prompt) -> str:
         case prompts.WhatIsLeft():
             return _what_is_left(prompt)
         case prompts.HowLong():
-            return _join(sentence(duration(prompt.elapsed_s)), *map(_wait, prompt.waits))
+            so_far = sentence(f"{duration(prompt.elapsed_s)} since the start")
+            return _join(so_far, *map(_wait, prompt.waits))
         case prompts.WhatCanBeSaid():
             return _what_can_be_said(prompt)
         case prompts.LastRecorded():
@@ -209,31 +216,72 @@ def _confirm_plain(what: str, attempt: int) -> str:
 
 def _which_one(prompt: prompts.WhichOne) -> str:
     options = [*map(_value, prompt.values), *map(spoken, prompt.phrases)]
-    return f"Which: {listed(options)}?"
+    match prompt.attempt:
+        case 0:
+            return f"Which: {listed(options)}?"
+        case 1:
+            return f"Still unclear: {listed(options)}?"
+        case attempt:
+            return f"Asked {_times(attempt + 1)}: {listed(options)}?"
 
 
 def _ask_again(prompt: prompts.AskAgain) -> str:
-    name = sentence(spoken(prompt.challenge), ":").removesuffix(":")
+    name = _lead(prompt.challenge)
     hint = ""
     if prompt.suggestion is not None:
         hint = f"If you mean {within_sentence(spoken(prompt.suggestion))}, say that."
-    match prompt.attempt:
-        case 0 | 1:
+    match prompt.rung:
+        case Rung.QUESTION:
             return _join("Not understood.", hint or _ask(prompt.challenge))
-        case 2:
+        case Rung.EXPECTED:
             return _join(f"{name}: {_how_to_answer(prompt)}.", hint)
-        case 3 if prompt.wants_number:
+        case Rung.ALTERNATIVES:
+            return _join(_alternatives(prompt), hint)
+        case Rung.IN_FULL if prompt.wants_number:
             return _join(f"{name}: say it digit by digit.", hint)
-        case 3:
+        case Rung.IN_FULL if prompt.choices:
+            only = listed(_few(prompt.choices))
+            return _join(f"{name}: straight into the microphone, and nothing but {only}.", hint)
+        case Rung.IN_FULL:
             return _join(f"{name}: speak straight into the microphone, one answer only.", hint)
-        case 4:
+        case Rung.WAY_OUT:
             later = COMMANDS[CommandName.LEAVE_FOR_LATER][0]
-            return _join(f"{name} is still open. Answer it, or say: {later}.", hint)
+            answer = "Type it" if prompt.keyboard else "Answer it"
+            return _join(f"{name} is still open. {answer}, or say: {later}.", hint)
+        case Rung.AGAIN:
+            how = _alternatives(prompt) or sentence(f"Once more, {_how_to_answer(prompt)}")
+            return _join(f"{name}: not understood {_times(prompt.attempt)}.", hint or how)
+        case _:
+            assert_never(prompt.rung)
+
+
+def _alternatives(prompt: prompts.AskAgain) -> str:
+    """What was heard so far, to choose from; nothing if nothing was."""
+    numbers = [read_number(one.value, one.scale) for one in prompt.values]
+    heard = [*numbers, *(within_sentence(spoken(phrase)) for phrase in prompt.phrases)]
+    if len(heard) > 1:
+        return f"I heard {listed(heard)}. Which one?"
+    return f"I heard {heard[0]}. If that is right, say it once more." if heard else ""
+
+
+def _off_scale(prompt: prompts.OffScale) -> str:
+    lowest = read_number(prompt.lowest.value, prompt.lowest.scale)
+    ends = f"{_name(prompt.challenge)} goes from {lowest} to {_value(prompt.highest)}"
+    if prompt.step is not None:
+        ends = f"{ends}, in steps of {read_number(prompt.step.value, prompt.step.scale)}"
+    return f"Not on the gauge: {ends}."
+
+
+def _holding(prompt: prompts.HoldingAt) -> str:
+    go_on = f"Say {COMMANDS[CommandName.CONTINUE][0]} to go on."
+    at = f"olding at {_name(prompt.challenge)}."
+    match prompt.attempt:
+        case 0:
+            return f"H{at} {go_on}"
+        case 1:
+            return go_on
         case attempt:
-            return _join(
-                f"{name}: not understood {_times(attempt)}.",
-                hint or sentence(f"Once more, {_how_to_answer(prompt)}"),
-            )
+            return f"Not understood {_times(attempt)}, still h{at} {go_on}"
 
 
 def _how_to_answer(prompt: prompts.AskAgain) -> str:
@@ -327,8 +375,10 @@ def _where_we_are(prompt: prompts.WhereWeAre) -> str:
 def _what_is_left(prompt: prompts.WhatIsLeft) -> str:
     left = [_name(challenge) for challenge in prompt.left]
     return _join(
-        sentence(f"{_items(prompt.to_come)} to come" if prompt.to_come else "None to come"),
-        sentence(f"{count_words(len(left))} left open: {listed(left, 'and')}") if left else "",
+        sentence(
+            f"{_items(prompt.to_come)} to go, with this one" if prompt.to_come else "None to go"
+        ),
+        sentence(f"{_items(len(left))} left for the end: {listed(left, 'and')}") if left else "",
         sentence(_discrepancies(prompt.findings)),
     )
 
@@ -402,8 +452,15 @@ def _closing(prompt: prompts.Closing) -> str:
         open_sentence,
         heading,
         *map(_finding, prompt.findings),
-        *map(_wait, prompt.waits),
+        *map(_not_called, prompt.waits),
     )
+
+
+def _not_called(wait: RunningWaitSummary) -> str:
+    """A wait that runs on after the end, when nobody will say that it is over."""
+    if wait.remaining_s <= 0:
+        return _wait(wait)
+    return f"Time it yourself: {_name(wait.challenge)}, {duration(wait.remaining_s)} to go."
 
 
 def _finding(finding: FindingSummary) -> str:
@@ -466,6 +523,11 @@ def _value(taken: SpokenValue) -> str:
 def _name(challenge: str) -> str:
     """A challenge inside a sentence."""
     return within_sentence(spoken(challenge)).rstrip(".?!")
+
+
+def _lead(challenge: str) -> str:
+    """A challenge at the head of a sentence that goes on."""
+    return sentence(spoken(challenge), ":").rstrip(":.?!")
 
 
 def _ask(challenge: str) -> str:

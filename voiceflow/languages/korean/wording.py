@@ -29,6 +29,7 @@ from voiceflow.phraseology.prompts import (
     FindingReason,
     FindingSummary,
     Prompt,
+    Rung,
     RunningWaitSummary,
     SpokenValue,
     WhyNot,
@@ -68,7 +69,10 @@ def wording(prompt: Prompt) -> str:
                 f"{_items(prompt.count)}.",
             )
         case prompts.Challenge():
-            return _join(sentence(spoken(prompt.area or "")), sentence(spoken(prompt.challenge)))
+            asked = sentence(spoken(prompt.challenge))
+            if prompt.digit_by_digit:
+                asked = f"{_name(prompt.challenge)}, 숫자를 하나씩."
+            return _join(sentence(spoken(prompt.area or "")), asked)
         case prompts.ReadBack():
             return _read_back(prompt.taken, prompt.verdict, prompt.limit)
         case prompts.AcknowledgeResponse():
@@ -87,10 +91,11 @@ def wording(prompt: Prompt) -> str:
             what = f"남은 것 {counted(prompt.open_count, '개')}. 여기서 끝냅니까?"
             return _confirm_plain(what, prompt.attempt)
         case prompts.WhichOne():
-            options = [*map(_value, prompt.values), *map(spoken, prompt.phrases)]
-            return f"어느 쪽입니까? {listed(options)}?"
+            return _which_one(prompt)
         case prompts.AskAgain():
             return _ask_again(prompt)
+        case prompts.OffScale():
+            return _off_scale(prompt)
         case prompts.SayTheSetting():
             how = "숫자를 말씀하십시오" if prompt.wants_number else _choices(prompt.choices)
             said = f"{spoken(prompt.said)}, 그것만으로는 상태를 알 수 없음."
@@ -106,7 +111,7 @@ def wording(prompt: Prompt) -> str:
         case prompts.Disregarded():
             return "버렸습니다."
         case prompts.HoldingAt():
-            return f"{_name(prompt.challenge)}에서 멈춤."
+            return _holding(prompt)
         case prompts.Continuing():
             if prompt.restarting:
                 return "처음부터 새로 시작합니다."
@@ -126,12 +131,14 @@ def wording(prompt: Prompt) -> str:
         case prompts.WhatIsLeft():
             left = [_name(challenge) for challenge in prompt.left]
             return _join(
-                f"앞으로 {_items(prompt.to_come)}." if prompt.to_come else "앞으로 없음.",
-                f"남겨 둔 것 {counted(len(left), '개')}: {listed(left, '')}." if left else "",
+                f"이것까지 앞으로 {_items(prompt.to_come)}." if prompt.to_come else "앞으로 없음.",
+                f"마지막에 다시 할 것 {counted(len(left), '개')}: {listed(left, '')}."
+                if left
+                else "",
                 f"{_discrepancies(prompt.findings)}.",
             )
         case prompts.HowLong():
-            return _join(f"{duration(prompt.elapsed_s)} 지남.", *map(_wait, prompt.waits))
+            return _join(f"시작부터 {duration(prompt.elapsed_s)} 지남.", *map(_wait, prompt.waits))
         case prompts.WhatCanBeSaid():
             return _what_can_be_said(prompt)
         case prompts.LastRecorded():
@@ -191,28 +198,74 @@ def _confirm_plain(what: str, attempt: int) -> str:
             return f"{times} 묻습니다: {what} 맞으면 {_AFFIRM}, 틀리면 {_NEGATIVE}."
 
 
+def _which_one(prompt: prompts.WhichOne) -> str:
+    options = listed([*map(_value, prompt.values), *map(spoken, prompt.phrases)])
+    match prompt.attempt:
+        case 0:
+            return f"어느 쪽입니까? {options}?"
+        case 1:
+            return f"아직 분명하지 않음: {options}?"
+        case attempt:
+            return f"{counted(attempt + 1, '번')} 묻습니다: {options}?"
+
+
 def _ask_again(prompt: prompts.AskAgain) -> str:
     name = _name(prompt.challenge)
     hint = ""
     if prompt.suggestion is not None:
         hint = f"{spoken(prompt.suggestion)}, 이 뜻이면 그대로 말씀하십시오."
-    match prompt.attempt:
-        case 0 | 1:
+    match prompt.rung:
+        case Rung.QUESTION:
             return _join("알아듣지 못함.", hint or f"{name}?")
-        case 2:
+        case Rung.EXPECTED:
             return _join(f"{name}: {_how_to_answer(prompt)}.", hint)
-        case 3 if prompt.wants_number:
+        case Rung.ALTERNATIVES:
+            return _join(_alternatives(prompt), hint)
+        case Rung.IN_FULL if prompt.wants_number:
             return _join(f"{name}: 숫자를 하나씩 끊어 말씀하십시오.", hint)
-        case 3:
+        case Rung.IN_FULL if prompt.choices:
+            only = _listed_choices(prompt.choices)
+            return _join(f"{name}: 마이크에 대고 이 중 하나만 말씀하십시오: {only}.", hint)
+        case Rung.IN_FULL:
             return _join(f"{name}: 마이크에 대고 답만 말씀하십시오.", hint)
-        case 4:
+        case Rung.WAY_OUT:
             later = COMMANDS[CommandName.LEAVE_FOR_LATER][0]
-            return _join(f"{name}, 아직 답 없음. 답하거나, {later}, 하고 말씀하십시오.", hint)
+            answer = "키보드로 치거나" if prompt.keyboard else "답하거나"
+            return _join(f"{name}, 아직 답 없음. {answer}, {later}, 하고 말씀하십시오.", hint)
+        case Rung.AGAIN:
+            how = _alternatives(prompt) or f"{_how_to_answer(prompt)}."
+            times = counted(prompt.attempt, "번")
+            return _join(f"{name}: {times} 알아듣지 못함.", hint or how)
+        case _:
+            assert_never(prompt.rung)
+
+
+def _alternatives(prompt: prompts.AskAgain) -> str:
+    numbers = [read_number(one.value, one.scale) for one in prompt.values]
+    heard = [*numbers, *map(spoken, prompt.phrases)]
+    if len(heard) > 1:
+        return f"들은 것: {listed(heard)}. 어느 것입니까?"
+    return f"들은 것: {heard[0]}. 이것이면 그대로 한 번 더 말씀하십시오." if heard else ""
+
+
+def _off_scale(prompt: prompts.OffScale) -> str:
+    lowest = read_number(prompt.lowest.value, prompt.lowest.scale)
+    ends = f"{_name(prompt.challenge)}, {lowest}부터 {_value(prompt.highest)}까지"
+    if prompt.step is not None:
+        ends = f"{ends}, 눈금 간격 {read_number(prompt.step.value, prompt.step.scale)}"
+    return f"계기에 없는 값: {ends}."
+
+
+def _holding(prompt: prompts.HoldingAt) -> str:
+    go_on = f"이어 가려면 {COMMANDS[CommandName.CONTINUE][0]}, 하고 말씀하십시오."
+    at = f"{_name(prompt.challenge)}에서 멈춤."
+    match prompt.attempt:
+        case 0:
+            return f"{at} {go_on}"
+        case 1:
+            return go_on
         case attempt:
-            return _join(
-                f"{name}: {counted(attempt, '번')} 알아듣지 못함.",
-                hint or f"{_how_to_answer(prompt)}.",
-            )
+            return f"{counted(attempt, '번')} 알아듣지 못함. 아직 {at} {go_on}"
 
 
 def _how_to_answer(prompt: prompts.AskAgain) -> str:
@@ -353,7 +406,16 @@ def _closing(prompt: prompts.Closing) -> str:
             head = f"{title}, {at}그만둠. 하지 않은 것 {count}."
         case _:
             assert_never(prompt.ending)
-    return _join(head, discrepancies, *map(_finding, prompt.findings), *map(_wait, prompt.waits))
+    return _join(
+        head, discrepancies, *map(_finding, prompt.findings), *map(_not_called, prompt.waits)
+    )
+
+
+def _not_called(wait: RunningWaitSummary) -> str:
+    """A wait that runs on after the end, when nobody will say that it is over."""
+    if wait.remaining_s <= 0:
+        return _wait(wait)
+    return f"직접 시간을 보십시오: {_name(wait.challenge)}, {duration(wait.remaining_s)} 남음."
 
 
 def _finding(finding: FindingSummary) -> str:
