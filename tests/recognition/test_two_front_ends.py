@@ -133,7 +133,7 @@ def test_in_quiet_nothing_is_filtered_and_in_noise_it_is_again() -> None:
 def test_in_loud_noise_decoders_listen_that_know_it() -> None:
     ears = TwoFrontEnds(ENGLISH)
     loud = []
-    for snr_db in (8.0, 8.0, 25.0, 25.0, 25.0):
+    for snr_db in (8.0, 8.0, *[25.0] * 8):
         hear(ears, recorded(FIRST, snr_db))
         assert ears.last_evidence is not None
         loud.append(ears.last_evidence.loud)
