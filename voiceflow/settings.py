@@ -72,6 +72,26 @@ class RejectionSettings:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LevelSettings:
+    """When the sound check gives advice on the level of a voice.
+
+    LEVELFIGURES
+
+    Attributes:
+        lowest_speech_dbfs: Below: too quiet. Decibels below full scale.
+        most_clipped_percent: Above: too loud. Samples at full scale in percent of speech.
+        least_snr_db: Below: noisy, or too far away. Decibels.
+        noisy_dbfs: Noise at or above this is called noise; below it a low ratio comes of
+            the distance. Chosen, not measured.
+    """
+
+    lowest_speech_dbfs: float = -50.0
+    most_clipped_percent: float = 0.5
+    least_snr_db: float = 20.0
+    noisy_dbfs: float = -50.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PatienceSettings:
     """How long silence lasts before the tool speaks up, seconds.
 

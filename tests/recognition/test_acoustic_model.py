@@ -14,8 +14,7 @@ from voiceflow.recognition.acoustic_model import (
     weights_file,
     without_mean,
 )
-from voiceflow.recognition.engines.pocketsphinx import model_folder
-from voiceflow.recognition.sound_check import bundled_model
+from voiceflow.recognition.engines.pocketsphinx import bundled_model, model_folder
 
 
 def test_what_is_written_is_read() -> None:

@@ -18,11 +18,18 @@ from functools import cached_property
 from time import process_time
 from typing import Final
 
+import numpy as np
+from numpy.typing import NDArray
+
 from voiceflow.audio.frames import RATE_HZ, Frame, Samples
 from voiceflow.grammar.item_grammar import ItemGrammar
 from voiceflow.grammar.meaning import Ambiguous, Correction, Reading
 from voiceflow.phraseology.language import Language
-from voiceflow.recognition.engines.pocketsphinx import PocketSphinxRecogniser
+from voiceflow.recognition.engines.pocketsphinx import (
+    STRANGER,
+    Accustomed,
+    PocketSphinxRecogniser,
+)
 from voiceflow.recognition.evidence import Evidence, Model, gather, shipped_model
 from voiceflow.recognition.noise_suppression import NoiseSpectrum, WienerFilter
 from voiceflow.recognition.recogniser import Vocabulary
@@ -34,7 +41,20 @@ from voiceflow.understanding.interpret import interpret
 _FLOORS: Final = (0.2, 0.1)
 _IN_QUIET: Final = (1.0, 1.0)
 #: Speech so much above the noise, in decibels, is speech in quiet.
-_QUIET_DB: Final = 30.0
+QUIET_DB: Final = 30.0
+
+
+def new_filters(
+    power: NDArray[np.float64] | None, *, is_quiet: bool
+) -> tuple[WienerFilter, WienerFilter]:
+    """Give what takes the noise off for the leading and the other decoder, for one utterance.
+
+    Args:
+        power: Of the noise, as of ``NoiseSpectrum``; None: unknown.
+        is_quiet: The speech is so far above the noise that it is left as it is.
+    """
+    lead, other = _IN_QUIET if is_quiet else _FLOORS
+    return WienerFilter(power, lead), WienerFilter(power, other)
 
 
 class TwoFrontEnds:
@@ -45,18 +65,25 @@ class TwoFrontEnds:
             training; None if there were no words.
     """
 
-    def __init__(self, language: Language, model: Model | None = None) -> None:
+    def __init__(
+        self,
+        language: Language,
+        model: Model | None = None,
+        accustomed: tuple[Accustomed, Accustomed] = (STRANGER, STRANGER),
+    ) -> None:
         """Load the first; the second is loaded when it first has to listen.
 
         Args:
             language: Its pronunciations come before those of the engine's dictionary.
             model: How evidence becomes confidence; the one that is shipped if none.
+            accustomed: What the leading and the other decoder know of the speaker.
 
         Raises:
             EngineError: If the bundled model cannot hear the language.
         """
         self._language = language
-        self._lead = PocketSphinxRecogniser(language)
+        self._lead = PocketSphinxRecogniser(language, accustomed=accustomed[0])
+        self._accustomed = accustomed[1]
         self._model = model or shipped_model()
         self._grammar: ItemGrammar | None = None
         self._noise = NoiseSpectrum()
@@ -70,7 +97,10 @@ class TwoFrontEnds:
     @cached_property
     def _engines(self) -> tuple[PocketSphinxRecogniser, PocketSphinxRecogniser]:
         # the second is loaded when there is something to hear: the first words need not wait
-        return (self._lead, PocketSphinxRecogniser(self._language, suppress_noise=False))
+        second = PocketSphinxRecogniser(
+            self._language, accustomed=self._accustomed, suppress_noise=False
+        )
+        return (self._lead, second)
 
     @property
     def name(self) -> str:
@@ -93,9 +123,7 @@ class TwoFrontEnds:
         began = process_time()
         if not self._filters:
             self._noise.interrupt()
-            power = self._noise.power
-            floors = _IN_QUIET if self._is_quiet() else _FLOORS
-            self._filters = tuple(WienerFilter(power, floor) for floor in floors)
+            self._filters = new_filters(self._noise.power, is_quiet=self._is_quiet())
             self._given = [frame.start_s] * len(_FLOORS)
             self._start_s = frame.start_s
             self._filter_s = 0.0
@@ -153,7 +181,7 @@ class TwoFrontEnds:
         level_db = self._noise.level_db
         if level_db is None or self._speech_db is None:
             return False
-        return self._speech_db - level_db >= _QUIET_DB
+        return self._speech_db - level_db >= QUIET_DB
 
     def _evidence(
         self, lead: Hypothesis, second: Hypothesis, heard: WienerFilter

@@ -21,7 +21,9 @@ import math
 import re
 from collections import OrderedDict
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
+from hashlib import sha256
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from time import process_time
@@ -39,6 +41,7 @@ from voiceflow.phraseology.language import Language
 from voiceflow.recognition.acoustic_model import (
     AcousticModel,
     gaussians_file,
+    read_model,
     weight_steps,
     weights_file,
 )
@@ -116,6 +119,36 @@ def bundled_pronunciations(word: str) -> tuple[str, ...]:
     return tuple(found)
 
 
+@cache
+def bundled_model() -> AcousticModel:
+    """Read the bundled model."""
+    return read_model(model_folder())
+
+
+@cache
+def bundled_digest() -> str:
+    """Give the SHA-256 of the bundled model's means, hexadecimal."""
+    return sha256((model_folder() / "means").read_bytes()).hexdigest()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Accustomed:
+    """What a decoder brings of one speaker on one microphone.
+
+    Attributes:
+        model: The bundled model adapted to the speaker; None: as it comes.
+        cepstral_mean: Where the running mean of the cepstra begins, 13 values in the
+            engine's own features; None: as the engine has it.
+    """
+
+    model: AcousticModel | None = None
+    cepstral_mean: tuple[float, ...] | None = None
+
+
+#: A decoder that knows nobody.
+STRANGER: Final = Accustomed()
+
+
 class PocketSphinxRecogniser:
     """Hears the phrases of one item's grammar at a time."""
 
@@ -125,7 +158,7 @@ class PocketSphinxRecogniser:
         self,
         language: Language,
         rejection: RejectionSettings | None = None,
-        adapted: AcousticModel | None = None,
+        accustomed: Accustomed = STRANGER,
         *,
         suppress_noise: bool = True,
     ) -> None:
@@ -134,7 +167,7 @@ class PocketSphinxRecogniser:
         Args:
             language: Its pronunciations come before those of the engine's dictionary.
             rejection: How scores become confidence; as measured if none.
-            adapted: The bundled model adapted to a speaker; none: as it comes.
+            accustomed: What is known of the speaker.
             suppress_noise: Take the noise off in the features, as the model expects.
 
         Raises:
@@ -144,7 +177,9 @@ class PocketSphinxRecogniser:
         self._language = language
         self._rejection = rejection or RejectionSettings()
         self._known: set[str] = set(language.pronunciations)
-        self._decoder: Any = load_decoder(language, adapted, suppress_noise=suppress_noise)
+        self._decoder: Any = load_decoder(language, accustomed.model, suppress_noise=suppress_noise)
+        if accustomed.cepstral_mean is not None:
+            self._decoder.set_cmn(",".join(f"{one:.3f}" for one in accustomed.cepstral_mean))
         # least recently listened to first
         self._searches: OrderedDict[ItemGrammar, str] = OrderedDict()
         self._made = 0
