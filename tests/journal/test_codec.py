@@ -8,7 +8,7 @@ import enum
 import json
 import types
 import typing
-from dataclasses import fields, is_dataclass
+from dataclasses import fields, is_dataclass, replace
 from decimal import Decimal
 
 import pytest
@@ -16,7 +16,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from voiceflow.dialogue.actions import Record
-from voiceflow.dialogue.events import Event, Heard, Started, Utterance
+from voiceflow.dialogue.events import Event, Heard, ProfileUsed, Resumed, Started, Utterance
 from voiceflow.grammar.meaning import Meaning, Reading, Response, ResponseState
 from voiceflow.journal import codec
 from voiceflow.journal.header import RunHeader
@@ -166,3 +166,17 @@ def _reading(value: Decimal) -> Heard:
             speech_end_s=1.0,
         ),
     )
+
+
+def test_a_header_and_a_resumption_from_before_profiles_are_read(header: RunHeader) -> None:
+    plain = codec.plain_header(header)
+    del plain["profile"]
+    assert codec.load_header(codec.to_text(plain)) == header
+    assert codec.load_event('{"kind":"resumed","at_s":3.0,"source":"typed"}') == Resumed(
+        at_s=3.0, source="typed"
+    )
+
+
+def test_the_profile_comes_back(header: RunHeader) -> None:
+    used = replace(header, profile=ProfileUsed(name="ann", digest="ab" * 32))
+    assert codec.load_header(codec.dump_header(used)) == used

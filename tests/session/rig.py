@@ -17,6 +17,7 @@ from voiceflow.audio.frames import Samples
 from voiceflow.audio.source import AudioSource
 from voiceflow.audio.wav import RecordingSource
 from voiceflow.checks.model import Check, Wait
+from voiceflow.dialogue.events import ProfileUsed
 from voiceflow.dialogue.state import State
 from voiceflow.journal.header import RunHeader
 from voiceflow.journal.store import Journal
@@ -76,7 +77,7 @@ class Rig:
     watcher: NotingWatcher = field(default_factory=NotingWatcher)
     track: TrackSink = field(default_factory=TrackSink)
 
-    def loop(self, past: Past) -> AudioLoop:
+    def loop(self, past: Past, profile: ProfileUsed | None = None) -> AudioLoop:
         pack = language(self.check.language)
         voice = Timeline(self.synthesiser, Settings().voice, (self.track, *self.sinks))
         self.recogniser = ScriptedRecogniser(self.script)
@@ -100,6 +101,7 @@ class Rig:
             voice=voice,
             source=self.source or RecordingSource(self.samples),
             watcher=self.watcher,
+            profile=profile,
         )
 
     def run(self) -> State:

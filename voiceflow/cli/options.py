@@ -51,7 +51,7 @@ profile = click.option(
     "--profile",
     metavar="NAME",
     default=None,
-    help="Your profile from the sound check (voiceflow mic --sound-check NAME).",
+    help="Your profile from the sound check (voiceflow mic --sound-check NAME); none: no profile.",
 )
 voice = click.option(
     "--voice",

@@ -112,6 +112,19 @@ class InputEnded:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ProfileUsed:
+    """The speaker profile that an engine listens with.
+
+    Attributes:
+        name: What the speaker calls it.
+        digest: SHA-256 of what was in it, hexadecimal.
+    """
+
+    name: str
+    digest: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Resumed:
     """The run goes on after the program had stopped.
 
@@ -120,12 +133,14 @@ class Resumed:
             own seconds stand still while the program is stopped. None: not known.
         source: How the person is heard from here on: "microphone", "typed", or the
             absolute path of a recording. None: not known, and taken for as before.
+        profile: The speaker profile that listens from here on; None: none does.
     """
 
     kind: Literal["resumed"] = "resumed"
     at_s: float
     clock_at: str | None = None
     source: str | None = None
+    profile: ProfileUsed | None = None
 
 
 Event = (

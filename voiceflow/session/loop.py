@@ -13,6 +13,7 @@ from voiceflow.dialogue.events import (
     DeviceLost,
     Event,
     InputEnded,
+    ProfileUsed,
     Resumed,
     SpeechStarted,
     Started,
@@ -39,12 +40,14 @@ class AudioLoop:
         voice: Timeline,
         source: AudioSource,
         watcher: Watcher,
+        profile: ProfileUsed | None = None,
     ) -> None:
         self._conversation = conversation
         self._ears = ears
         self._voice = voice
         self._source = source
         self._watcher = watcher
+        self._profile = profile  # that the ears listen with
         self._now_s = 0.0
 
     def run(self) -> State:
@@ -75,13 +78,15 @@ class AudioLoop:
         Raises:
             As ``run``.
         """
-        if not past.has_begun:
+        if not past.has_begun and self._profile == past.profile:
             return self.run()
         self._now_s = past.source_from_s
         frames = _later(self._source.frames(), past.source_from_s)
         missed = self._catch_up(frames, past)
         self._now_s = max(self._now_s, past.at_s)
-        self._conversation.take(Resumed(at_s=past.at_s, clock_at=clock_at, source=past.source))
+        self._conversation.take(
+            Resumed(at_s=past.at_s, clock_at=clock_at, source=past.source, profile=self._profile)
+        )
         self._take_all(missed)
         self._check_deadline()
         return self._go_on(frames)
@@ -101,8 +106,11 @@ class AudioLoop:
             As ``run``.
         """
         self._now_s = at_s
-        if past.has_begun or source != past.source:
-            self._conversation.take(Resumed(at_s=at_s, clock_at=clock_at, source=source))
+        is_as_begun = source == past.source and self._profile == past.profile
+        if past.has_begun or not is_as_begun:
+            self._conversation.take(
+                Resumed(at_s=at_s, clock_at=clock_at, source=source, profile=self._profile)
+            )
         else:
             self._conversation.take(Started(at_s=at_s))
         return self._go_on(_later(self._source.frames(), at_s))
