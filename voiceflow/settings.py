@@ -75,7 +75,11 @@ class RejectionSettings:
 class LevelSettings:
     """When the sound check gives advice on the level of a voice.
 
-    LEVELFIGURES
+    Voice slt, 20 readings in a quiet room, both front ends, right (none was taken wrong):
+    speech at -11 dBFS 20, at -25 dBFS 18, at -45 dBFS 19, at -56 dBFS 15, at -68 dBFS 0;
+    at -6 dBFS, 6 % clipped, 18, and 35 % clipped 7; the bound on clipping is chosen well
+    below, where a louder word does no harm yet. Pink noise: 39 of 40 at 20 dB and 36 at 15 dB
+    (recognition/two_front_ends.py).
 
     Attributes:
         lowest_speech_dbfs: Below: too quiet. Decibels below full scale.

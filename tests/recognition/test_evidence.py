@@ -113,11 +113,23 @@ def test_a_worse_fit_never_counts_more(evidence: Evidence, more: float, measure:
     assert 0 <= model.confidence(worse) <= model.confidence(evidence) <= 1
 
 
-def _reading(loss: float) -> Evidence:
+def _reading(loss: float, snr_db: float = 40.0) -> Evidence:
     words = heard(("nine", 0.15, 0.35, loss), ("eight", 0.35, 0.6, loss), ("two", 0.6, 0.8, loss))
-    found = gather(words, words, HESITATIONS, LOUD, 0.0, 40.0, is_reading=True)
+    found = gather(words, words, HESITATIONS, LOUD, 0.0, snr_db, is_reading=True)
     assert found is not None
     return found
+
+
+def test_what_a_profile_asks_for_wanes_with_noise() -> None:
+    usual = shipped_model()
+    strict = replace(usual, reading_offset=-3.0)
+    lost = []
+    for snr_db in (40.0, 25.0, 20.0, 10.0):
+        evidence = _reading(3.0, snr_db)
+        lost.append(usual.confidence(evidence) - strict.confidence(evidence))
+    assert lost[0] > 0
+    assert lost[1] > 0
+    assert lost[2:] == [0, 0]
 
 
 def test_a_profile_makes_a_question_of_a_doubtful_reading_and_of_nothing_else() -> None:

@@ -116,7 +116,7 @@ def results(said: Sequence[Said], recogniser: Recogniser) -> list[Result]:
 def line(voice: str, what: str, when: str, found: Sequence[Result]) -> str:
     """Give a row of the table."""
     cells = "".join(
-        f"{_share(found.count(result), len(found)):<26}"
+        f"{_share(found.count(result), len(found)):<30}"
         for result in (Result.RIGHT, Result.WRONG_ACCEPTED)
     )
     return f"{voice:<20}{what:<24}{when:<9}{cells}".rstrip()
@@ -151,7 +151,7 @@ def _measure(given: Namespace) -> None:
     rows = texts(load_manifest(given.manifest), given.readings, given.words)
     check = DIGIT_PHRASES if given.digits_only else PHRASES
     title = f"Synthetic voices, before and after a sound check of {len(check)} phrases"
-    head = f"{'voice':<20}{'said':<24}{'':<9}{'right at first':<26}wrong, no question"
+    head = f"{'voice':<20}{'said':<24}{'':<9}{'right at first':<30}wrong, no question"
     sys.stdout.write(f"{title}; 95 % intervals.\n{head}\n")
     for voice in voices:
         with TemporaryDirectory(prefix="voiceflow-") as name:

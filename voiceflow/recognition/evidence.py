@@ -166,7 +166,9 @@ class Model:
         weights: Log odds for one unit of each measure.
         reading_offset: Log odds on top where the words are a number: of a speaker's
             profile. Below 0 it makes a question of what would have been taken, and
-            never makes the program deaf to what would have been asked about.
+            never makes the program deaf to what would have been asked about. It is of
+            speech in quiet and wanes with noise, to nothing where speech is 20 dB above
+            it: there the measures of noise weigh as much already.
     """
 
     offset: float
@@ -186,7 +188,8 @@ class Model:
         odds = self.log_odds(evidence)
         found = _chance(odds)
         if evidence.reading > 0:
-            found = max(_chance(odds + self.reading_offset), min(found, _QUESTION))
+            in_quiet = max(0.0, 1.0 - evidence.noise)
+            found = max(_chance(odds + in_quiet * self.reading_offset), min(found, _QUESTION))
         is_short = evidence.reading > 0 and evidence.brevity >= 1 / _FEW_WORDS
         if is_short and evidence.hesitation > _HESITANT:
             return min(found, _MOST_IF_HESITANT)

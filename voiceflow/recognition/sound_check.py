@@ -87,8 +87,14 @@ _TURNS: Final = 3
 LEAST_PHRASES: Final = 8
 #: Fewer right or wrong ones say too little of how sure a reading must be.
 LEAST_READINGS: Final = 6
+#: A reading is sure from so many standard deviations below the mean of the right ones, or
+#: already from so many above the mean of the wrong ones, whichever is lower: about one
+#: right one in six is doubted at most. Three people's spliced digits, 300 strings of
+#: development recordings, adapted: of 277 heard right 15 %, 9 %, 4 % are asked about and
+#: of 11 heard wrong alike by both decoders 3, 4, 5 are taken with 0.67, 1.0, 1.5
+#: deviations; with the usual bound for everybody 1 % and 11.
 RIGHT_DEVIATIONS: Final = 1.0
-WRONG_DEVIATIONS: Final = 1.64
+WRONG_DEVIATIONS: Final = 1.64  # 95 % of a normal distribution lie below
 _ALIGNMENTS: Final = 2
 _STEPS_AN_ALIGNMENT: Final = 2
 _FINE_ROUNDS: Final = 2
