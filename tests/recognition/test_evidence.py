@@ -127,9 +127,8 @@ def test_what_a_profile_asks_for_wanes_with_noise() -> None:
     for snr_db in (40.0, 25.0, 20.0, 10.0):
         evidence = _reading(3.0, snr_db)
         lost.append(usual.confidence(evidence) - strict.confidence(evidence))
-    assert lost[0] > 0
-    assert lost[1] > 0
-    assert lost[2:] == [0, 0]
+    assert min(lost[:3]) > 0
+    assert lost[3] == 0
 
 
 def test_a_profile_makes_a_question_of_a_doubtful_reading_and_of_nothing_else() -> None:
