@@ -125,6 +125,30 @@ class RejectionSettings:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class LevelSettings:
+    """When the sound check gives advice on the level of a voice.
+
+    Voice slt, 20 readings in a quiet room, both front ends, right (none was taken wrong):
+    speech at -11 dBFS 20, at -25 dBFS 18, at -45 dBFS 19, at -56 dBFS 15, at -68 dBFS 0;
+    at -6 dBFS, 6 % clipped, 18, and 35 % clipped 7; the bound on clipping is chosen well
+    below, where a louder word does no harm yet. Pink noise: 39 of 40 at 20 dB and 36 at 15 dB
+    (recognition/two_front_ends.py).
+
+    Attributes:
+        lowest_speech_dbfs: Below: too quiet. Decibels below full scale.
+        most_clipped_percent: Above: too loud. Samples at full scale in percent of speech.
+        least_snr_db: Below: noisy, or too far away. Decibels.
+        noisy_dbfs: Noise at or above this is called noise; below it a low ratio comes of
+            the distance. Chosen, not measured.
+    """
+
+    lowest_speech_dbfs: float = -50.0
+    most_clipped_percent: float = 0.5
+    least_snr_db: float = 20.0
+    noisy_dbfs: float = -50.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class PatienceSettings:
     """How long silence lasts before the tool speaks up, seconds.
 

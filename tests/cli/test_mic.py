@@ -1,19 +1,28 @@
 """The sound check on the command line."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from tests.cli.conftest import Voiceflow
+from tests.cli.conftest import GOOD, Voiceflow
+from tests.recognition.test_profile import PROFILE
 from voiceflow.audio.frames import Frame
 from voiceflow.audio.wav import write_wav
+from voiceflow.checks.loader import load_check
 from voiceflow.cli.sound_check import next_utterance
+from voiceflow.dialogue.events import ProfileUsed, Resumed
 from voiceflow.errors import AudioDeviceError
+from voiceflow.journal.header import RunHeader
+from voiceflow.journal.store import Journal
 from voiceflow.languages.registry import language
 from voiceflow.recognition.endpointing import SpeechEnded, SpeechStarted
+from voiceflow.recognition.engines.pocketsphinx import bundled_digest
+from voiceflow.recognition.profile import save_profile
 from voiceflow.recognition.sound_check import PHRASES
+from voiceflow.settings import Settings
 from voiceflow.synthesis.pyttsx3_wav import Pyttsx3Synthesiser
 
 
@@ -40,6 +49,8 @@ def test_a_profile_is_learnt_kept_and_used(
     assert learnt.exit_code == 0, learnt.output
     assert "words held out" in learnt.output
     assert (home / "profiles" / "robot" / "profile.json").is_file()
+    assert "dBFS" in learnt.output
+    assert "without a question" in learnt.output
     heard = voiceflow("hear", "small.yaml", "oxygen", recordings[1], "--profile", "robot")
     assert heard.exit_code == 0, heard.output
     assert "the profile robot" in heard.output
@@ -48,7 +59,7 @@ def test_a_profile_is_learnt_kept_and_used(
 def test_a_recording_for_each_phrase_is_wanted(voiceflow: Voiceflow) -> None:
     result = voiceflow("mic", "--sound-check", "robot", "--audio", "one.wav")
     assert result.exit_code == 2
-    assert "1 recordings were given for 14 phrases" in result.output
+    assert "1 recordings were given for 18 phrases" in result.output
 
 
 def test_recordings_without_a_sound_check_are_refused(voiceflow: Voiceflow) -> None:
@@ -72,6 +83,81 @@ def test_vosk_takes_no_profile(voiceflow: Voiceflow) -> None:
     )
     assert result.exit_code == 2
     assert "takes no profile" in result.output
+
+
+def _journal_with_a_profile(home: Path) -> RunHeader:
+    """A run that was begun with a profile and only entered."""
+    header = RunHeader(
+        run_id="20261125-093012-7f3a",
+        program_version="0.1.0",
+        started_at="2026-11-25T09:30:12+00:00",
+        check=load_check(home / "small.yaml"),
+        settings=Settings(),
+        engine="pocketsphinx",
+        profile=ProfileUsed(name="ann", digest="0123abcd" * 8),
+    )
+    with Journal.open(home / "journal.sqlite", create=True) as journal:
+        journal.begin(header)
+    return header
+
+
+def test_a_profile_that_is_gone_is_told_when_the_run_goes_on(
+    voiceflow: Voiceflow, home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("VOICEFLOW_PROFILES", str(home))
+    header = _journal_with_a_profile(home)
+    result = voiceflow("resume", header.run_id, "--microphone")
+    assert result.exit_code == 2
+    assert "was heard with the profile ann" in result.output
+    assert "there is no profile" in result.output
+    assert "--profile none" in result.output
+
+
+def test_a_profile_that_has_changed_is_told_when_the_run_goes_on(
+    voiceflow: Voiceflow, home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("VOICEFLOW_PROFILES", str(home))
+    save_profile(replace(PROFILE, model_digest=bundled_digest()), home / "ann")
+    header = _journal_with_a_profile(home)
+    result = voiceflow("resume", header.run_id, "--microphone")
+    assert result.exit_code == 2
+    assert "which has changed since" in result.output
+    assert "--profile ann" in result.output
+
+
+def test_a_run_with_a_profile_goes_on_typed_without_it(voiceflow: Voiceflow, home: Path) -> None:
+    header = _journal_with_a_profile(home)
+    result = voiceflow("resume", header.run_id, "--typed", typed=GOOD)
+    assert result.exit_code == 0, result.output
+    shown = voiceflow("journal", "show", header.run_id)
+    assert "with the profile ann (SHA-256 0123abcd" in shown.output
+
+
+@pytest.mark.speech
+@pytest.mark.slow
+def test_the_profile_of_the_run_is_used_and_none_goes_on_without(
+    voiceflow: Voiceflow, home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("VOICEFLOW_PROFILES", str(home))
+    front = replace(PROFILE.suppressed, adapted=None)
+    saved = save_profile(
+        replace(PROFILE, model_digest=bundled_digest(), suppressed=front, plain=front),
+        home / "ann",
+    )
+    write_wav(home / "quiet.wav", np.zeros(16_000, dtype=np.int16))
+    run = voiceflow("run", "small.yaml", "--audio", "quiet.wav", "--profile", "ann")
+    assert "the profile ann" in run.output
+    again = ("resume", "--audio", "quiet.wav")
+    with Journal.open(home / "journal.sqlite", create=False) as journal:
+        header = journal.header(journal.runs()[0].run_id)
+        assert header.profile == ProfileUsed(name="ann", digest=saved.digest)
+    write_wav(home / "more.wav", np.zeros(16_000, dtype=np.int16))
+    assert "the profile ann" in voiceflow("resume", "--audio", "more.wav").output
+    assert "the profile ann" not in voiceflow(*again, "--profile", "none").output
+    with Journal.open(home / "journal.sqlite", create=False) as journal:
+        events = journal.events(header.run_id)
+    used = [event.profile for event in events if isinstance(event, Resumed)]
+    assert used == [header.profile, None]
 
 
 class _ScriptedFinder:
@@ -101,8 +187,9 @@ def _frames(count: int) -> Iterator[Frame]:
 
 
 def test_an_utterance_has_its_preroll_and_each_frame_once() -> None:
-    samples = next_utterance(_frames(9), _ScriptedFinder())
-    assert samples.reshape(-1, 320)[:, 0].tolist() == [1, 2, 3, 4]
+    sound = next_utterance(_frames(9), _ScriptedFinder())
+    assert sound.samples.reshape(-1, 320)[:, 0].tolist() == [1, 2, 3, 4]
+    assert sound.quiet.reshape(-1, 320)[:, 0].tolist() == [0]
 
 
 def test_sound_that_ends_in_the_sound_check_is_told() -> None:

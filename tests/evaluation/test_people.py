@@ -1,5 +1,6 @@
 """Splicing people's digits: with tones for voices, so that nothing is recognised here."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -7,6 +8,7 @@ import pytest
 
 from voiceflow.audio.frames import RATE_HZ
 from voiceflow.audio.wav import write_wav
+from voiceflow.dialogue.policy import Decision
 from voiceflow.errors import UsageError
 from voiceflow.evaluation import people
 from voiceflow.evaluation.metrics import Result
@@ -81,14 +83,20 @@ def test_a_missing_digit_is_told(folder: Path) -> None:
 
 
 def test_each_speaker_has_a_line_and_the_mean_weighs_speakers_alike() -> None:
-    right = Heard(digits="123", words=(), value_right=True, result=Result.RIGHT, confidence=1.0)
-    wrong = Heard(
-        digits="123", words=(), value_right=False, result=Result.WRONG_ACCEPTED, confidence=1.0
+    right = Heard(
+        digits="123",
+        words=(),
+        value_right=True,
+        result=Result.RIGHT,
+        decision=Decision.ACCEPT,
+        confidence=1.0,
     )
-    lines = list(people.rows({"ann": [right] * 10, "bob": [wrong] * 2}))
+    asked = replace(right, decision=Decision.CONFIRM)
+    wrong = replace(right, value_right=False, result=Result.WRONG_ACCEPTED)
+    lines = list(people.rows({"ann": [right] * 5 + [asked] * 5, "bob": [wrong] * 2}))
     assert "100 % (72 to 100)" in lines[1]
     assert "0 % (0 to 66)" in lines[2]
-    assert lines[3].split() == ["mean", "50.0", "%", "50.0", "%", "50.0", "%"]
+    assert lines[3].split() == ["mean", "50.0", "%", "50.0", "%", "25.0", "%", "50.0", "%"]
 
 
 @pytest.mark.speech

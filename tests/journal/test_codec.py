@@ -8,7 +8,7 @@ import enum
 import json
 import types
 import typing
-from dataclasses import fields, is_dataclass
+from dataclasses import fields, is_dataclass, replace
 from decimal import Decimal
 
 import pytest
@@ -17,7 +17,7 @@ from hypothesis import strategies as st
 
 from tests.builders import make_check
 from voiceflow.dialogue.actions import Record
-from voiceflow.dialogue.events import Event, Heard, Resumed, Started, Utterance
+from voiceflow.dialogue.events import Event, Heard, ProfileUsed, Resumed, Started, Utterance
 from voiceflow.grammar.meaning import Meaning, Reading, Response, ResponseState
 from voiceflow.journal import codec
 from voiceflow.journal.header import RunHeader
@@ -208,3 +208,17 @@ def test_the_care_of_a_run_is_kept_with_it(care: Care) -> None:
 )
 def test_events_from_before_the_keyboard_still_load(line: str, event: Event) -> None:
     assert codec.load_event(line) == event
+
+
+def test_a_header_and_a_resumption_from_before_profiles_are_read(header: RunHeader) -> None:
+    plain = codec.plain_header(header)
+    del plain["profile"]
+    assert codec.load_header(codec.to_text(plain)) == header
+    assert codec.load_event('{"kind":"resumed","at_s":3.0,"source":"typed"}') == Resumed(
+        at_s=3.0, source="typed"
+    )
+
+
+def test_the_profile_comes_back(header: RunHeader) -> None:
+    used = replace(header, profile=ProfileUsed(name="ann", digest="ab" * 32))
+    assert codec.load_header(codec.dump_header(used)) == used

@@ -111,3 +111,46 @@ def test_a_worse_fit_never_counts_more(evidence: Evidence, more: float, measure:
     model = shipped_model()
     worse = replace(evidence, **{measure: getattr(evidence, measure) + more})
     assert 0 <= model.confidence(worse) <= model.confidence(evidence) <= 1
+
+
+def _reading(loss: float, snr_db: float = 40.0) -> Evidence:
+    words = heard(("nine", 0.15, 0.35, loss), ("eight", 0.35, 0.6, loss), ("two", 0.6, 0.8, loss))
+    found = gather(words, words, HESITATIONS, LOUD, 0.0, snr_db, is_reading=True)
+    assert found is not None
+    return found
+
+
+def test_what_a_profile_asks_for_wanes_with_noise() -> None:
+    usual = shipped_model()
+    strict = replace(usual, reading_offset=-3.0)
+    lost = []
+    for snr_db in (40.0, 25.0, 20.0, 10.0):
+        evidence = _reading(3.0, snr_db)
+        lost.append(usual.confidence(evidence) - strict.confidence(evidence))
+    assert min(lost[:3]) > 0
+    assert lost[3] == 0
+
+
+def test_a_profile_makes_a_question_of_a_doubtful_reading_and_of_nothing_else() -> None:
+    policy = PolicySettings()
+    usual = shipped_model()
+    strict = replace(usual, reading_offset=-3.0)
+    for loss in (3.0, 5.0, 6.0):
+        assert usual.confidence(_reading(loss)) >= policy.accept_reading
+    doubted = [strict.confidence(_reading(loss)) for loss in (3.0, 5.0, 6.0)]
+    assert doubted[0] >= policy.accept_reading
+    assert all(policy.confirm <= sure < policy.accept_reading for sure in doubted[1:])
+    phrase = measure(BOTH, BOTH)
+    assert strict.confidence(phrase) == usual.confidence(phrase)
+
+
+@given(loss=st.floats(0, 40), offset=st.floats(-10, 0))
+def test_a_profile_never_raises_confidence_nor_silences_a_reading(
+    loss: float, offset: float
+) -> None:
+    policy = PolicySettings()
+    usual = shipped_model().confidence(_reading(loss))
+    strict = replace(shipped_model(), reading_offset=offset).confidence(_reading(loss))
+    assert strict <= usual
+    for level in (policy.ask_again, policy.confirm):
+        assert (usual >= level) == (strict >= level)

@@ -26,6 +26,7 @@ from voiceflow.dialogue.events import (
     DeviceReturned,
     Event,
     InputEnded,
+    ProfileUsed,
     Resumed,
     SpeechStarted,
     Spoken,
@@ -204,6 +205,20 @@ def test_slower_and_interrupted_run_is_alike_but_for_times(
     first, second = (render(report) for report in reports)
     assert first != second
     assert without_times(first) == without_times(second)
+
+
+def test_every_profile_that_listened_is_named_once(full_run: Run) -> None:
+    ann, bob = (ProfileUsed(name=name, digest=name * 20) for name in ("ann", "bob"))
+    header = replace(full_run.header, profile=ann)
+    resumed = [
+        Resumed(at_s=1e4 + place, profile=used) for place, used in enumerate((bob, None, ann))
+    ]
+    report = build(header, full_run.state, [*full_run.events, *resumed])
+    assert report.heading.profiles == (ann, bob)
+    page = render(report)
+    assert page.count("<dt>Speaker profile</dt>") == 2
+    assert bob.digest in page
+    assert "Speaker profile" not in render(build(full_run.header, full_run.state, full_run.events))
 
 
 # ---- contrast

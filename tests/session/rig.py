@@ -17,6 +17,7 @@ from voiceflow.audio.frames import Samples
 from voiceflow.audio.source import AudioSource
 from voiceflow.audio.wav import RecordingSource
 from voiceflow.checks.model import Check, Wait
+from voiceflow.dialogue.events import ProfileUsed
 from voiceflow.dialogue.state import State
 from voiceflow.journal.header import RunHeader
 from voiceflow.journal.store import Journal
@@ -80,7 +81,7 @@ class Rig:
     watcher: NotingWatcher = field(default_factory=NotingWatcher)
     track: TrackSink = field(default_factory=TrackSink)
 
-    def loop(self, past: Past) -> AudioLoop:
+    def loop(self, past: Past, profile: ProfileUsed | None = None) -> AudioLoop:
         pack = language(self.check.language)
         voice = Timeline(self.synthesiser, Settings().voice, (self.track, *self.sinks))
         self.recogniser = ScriptedRecogniser(self.script)
@@ -112,6 +113,7 @@ class Rig:
             source=self.source or RecordingSource(self.samples),
             watcher=self.watcher,
             beside=None if self.typed is None else Beside(keyboard=keyboard, lines=self.typed),
+            profile=profile,
         )
 
     def run(self) -> State:

@@ -8,7 +8,7 @@ import pytest
 from tests.fakes import MemoryJournal
 from tests.session.rig import RUN, Rig, header, preparation, rig
 from voiceflow.audio.frames import RATE_HZ
-from voiceflow.dialogue.events import Heard, Resumed, SpeechStarted
+from voiceflow.dialogue.events import Heard, ProfileUsed, Resumed, SpeechStarted
 from voiceflow.dialogue.state import Discrepancy, Ending, Outcome, State
 from voiceflow.journal.replay import replay, verify
 from voiceflow.journal.store import Journal
@@ -271,3 +271,34 @@ def test_the_past_of_nothing_is_the_beginning() -> None:
     assert rebuild(replace(header(preparation()), recording=None), ()).source == "microphone"
     assert past.listening is None
     assert past.at_s == 0
+
+
+def test_the_profile_that_listened_last_is_known_and_typing_does_not_count() -> None:
+    ann, bob = (ProfileUsed(name=name, digest="0") for name in ("ann", "bob"))
+    begun = replace(header(preparation()), profile=ann)
+    live = Resumed(at_s=1.0, source="microphone", profile=bob)
+    typed = Resumed(at_s=2.0, source="typed")
+    without = Resumed(at_s=3.0, source="microphone")
+    assert rebuild(begun, ()).profile == ann
+    assert rebuild(begun, (live, typed)).profile == bob
+    assert rebuild(begun, (live, typed, without)).profile is None
+
+
+def test_a_resumption_records_the_profile_that_listens() -> None:
+    ann = ProfileUsed(name="ann", digest="0")
+    whole = rig(None, SCRIPTS["plain"])
+    whole.run()
+    cut = copy_of(whole, 6)
+    cut.loop(cut.past(), profile=ann).resume_recording(cut.past())
+    (resumed,) = (event for event in cut.journal.events(RUN) if isinstance(event, Resumed))
+    assert resumed.profile == ann
+
+
+def test_a_run_that_only_was_entered_tells_another_profile() -> None:
+    ann = ProfileUsed(name="ann", digest="0")
+    one = rig(None, SCRIPTS["plain"])
+    one.journal.begin(header(one.check))
+    past = one.past()
+    state = one.loop(past, profile=ann).resume_recording(past)
+    assert len(state.outcomes) == 4
+    assert one.past().profile == ann

@@ -13,6 +13,7 @@ from voiceflow.cli.exit_status import DONE, OPEN
 from voiceflow.cli.running import open_journal
 from voiceflow.cli.transcript import Transcript, closing_lines
 from voiceflow.dialogue.actions import Say
+from voiceflow.dialogue.events import ProfileUsed
 from voiceflow.dialogue.machine import begin, handle
 from voiceflow.journal import codec, export
 from voiceflow.journal.replay import verify
@@ -151,6 +152,7 @@ def _tell(journal: Journal, run_id: str) -> None:
     pack = language(header.check.language)
     click.echo(f"Run {run_id}, begun {header.started_at}")
     click.echo(f"{header.check.title}, {header.check.aircraft} {header.check.tail}".rstrip())
+    click.echo(f"Heard by {header.engine}{_with_profile(header.profile)}")
     click.echo()
     transcript = Transcript()
     state = begin(header.check, header.settings)
@@ -165,3 +167,7 @@ def _tell(journal: Journal, run_id: str) -> None:
     click.echo()
     for line in closing_lines(state):
         click.echo(line)
+
+
+def _with_profile(profile: ProfileUsed | None) -> str:
+    return "" if profile is None else f" with the profile {profile.name} (SHA-256 {profile.digest})"

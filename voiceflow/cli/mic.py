@@ -21,14 +21,18 @@ from voiceflow.errors import AudioDeviceError, UsageError
     metavar="WAV",
     multiple=True,
     type=click.Path(path_type=Path),
-    help="Recording of one phrase of the sound check, once for each, instead of the microphone.",
+    help="Recording of one phrase of the sound check, once for each of the eighteen in their "
+    "order, instead of the microphone.",
 )
 def command(name: str | None, audio: tuple[Path, ...]) -> int:
     """List microphones and speakers, and say what is missing; or do a sound check.
 
-    The sound check asks for fourteen short phrases of digits, in English. What it
-    learns is kept only if phrases that it did not learn from are heard no worse; of
-    the sound itself nothing is kept.
+    The sound check asks for eighteen short phrases, in English: fourteen of digits,
+    four of words. It tells your level and the noise, with advice if something is
+    wrong, and learns your voice for about a minute. The profile keeps the level, how
+    your microphone sounds, how sure a number must be in your voice, and an adapted
+    model if phrases that it did not learn from are heard no worse; of the sound
+    itself nothing is kept.
 
     \b
     Examples:

@@ -53,7 +53,7 @@ profile = click.option(
     "--profile",
     metavar="NAME",
     default=None,
-    help="Your profile from the sound check (voiceflow mic --sound-check NAME).",
+    help="Your profile from the sound check (voiceflow mic --sound-check NAME); none: no profile.",
 )
 care = click.option(
     "--care",

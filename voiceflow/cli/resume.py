@@ -22,6 +22,7 @@ from voiceflow.journal.header import MICROPHONE, TYPED, RunHeader
 from voiceflow.journal.place import default_journal
 from voiceflow.journal.replay import replay
 from voiceflow.journal.store import Journal, RunSummary
+from voiceflow.recognition.recogniser import NO_PROFILE
 from voiceflow.session.assembly import SILENT, SPEAKERS, Session, Ways
 from voiceflow.session.engines import VOSK
 from voiceflow.session.resumption import Past, rebuild
@@ -52,7 +53,8 @@ def command(
     RUN is the name of a run (see voiceflow journal); without it the last unfinished
     one is taken. You are heard as before the interruption unless you say otherwise, and
     with the care that the run began with.
-    A recording goes on where it was left; another one is heard from its start. Whatever was confirmed before the
+    A recording goes on where it was left; another one is heard from its start. A
+    speaker's profile is used as before; --profile none goes on without. Whatever was confirmed before the
     interruption is kept, however the program ended.
 
     \b
@@ -180,6 +182,8 @@ def _ways(
         usual = SILENT if typed or recording else SPEAKERS
         is_same = typed or (as_before and past.source == header.source)
         voice = header.voice if header.voice is not None and is_same else usual
+    if profile is None and not typed and model is None and engine != VOSK:
+        profile = _profile_as_before(header, past)
     if model is None and header.model is not None and engine in (None, VOSK):
         model = Path(header.model)
     return Ways(
@@ -191,3 +195,28 @@ def _ways(
         profile=profile,
         voice=voice,
     )
+
+
+def _profile_as_before(header: RunHeader, past: Past) -> str | None:
+    """Give the name of the profile that listened last, if it still is what it was.
+
+    Raises:
+        UsageError: If it is gone, cannot be used, or has changed.
+    """
+    used = past.profile
+    if used is None:
+        return None
+    # lazy: a run without a profile needs no recogniser to be told so
+    from voiceflow.recognition.engines.pocketsphinx import bundled_digest
+    from voiceflow.recognition.profile import find_profile
+
+    what = f"run {header.run_id} was heard with the profile {used.name}"
+    without = f"Give --profile NAME for another one, or --profile {NO_PROFILE} to go on without."
+    try:
+        found = find_profile(used.name, bundled_digest())
+    except UsageError as error:
+        raise UsageError(f"{what}, and that cannot be used now: {error.what}", without) from error
+    if found.digest != used.digest:
+        remedy = f"Give --profile {used.name} to take it as it is now. {without}"
+        raise UsageError(f"{what}, which has changed since", remedy)
+    return used.name

@@ -84,7 +84,9 @@ class Transcript:
             case InputEnded():
                 self._remark(event.at_s, "nothing more to hear; the check is not finished")
             case Resumed():
-                self._remark(event.at_s, "the run goes on here")
+                profile = event.profile
+                with_profile = "" if profile is None else f", heard with the profile {profile.name}"
+                self._remark(event.at_s, f"the run goes on here{with_profile}")
             case _:
                 pass
 

@@ -117,6 +117,19 @@ class InputEnded:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ProfileUsed:
+    """The speaker profile that an engine listens with.
+
+    Attributes:
+        name: What the speaker calls it.
+        digest: SHA-256 of what was in it, hexadecimal.
+    """
+
+    name: str
+    digest: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Resumed:
     """The run goes on after the program had stopped.
 
@@ -126,6 +139,7 @@ class Resumed:
         source: How the person is heard from here on: "microphone", "typed", or the
             absolute path of a recording. None: not known, and taken for as before.
         keyboard: Lines that are typed are heard beside the voice, from here on.
+        profile: The speaker profile that listens from here on; None: none does.
     """
 
     kind: Literal["resumed"] = "resumed"
@@ -133,6 +147,7 @@ class Resumed:
     clock_at: str | None = None
     source: str | None = None
     keyboard: bool = False
+    profile: ProfileUsed | None = None
 
 
 Event = (

@@ -31,17 +31,17 @@ from voiceflow.audio.frames import RATE_HZ, Samples
 from voiceflow.audio.wav import RecordingSource, read_recording
 from voiceflow.checks.model import Item, Limit, ReadingSpec
 from voiceflow.dialogue.events import Utterance
-from voiceflow.dialogue.policy import decide
+from voiceflow.dialogue.policy import Decision, decide
 from voiceflow.errors import UsageError, VoiceflowError
 from voiceflow.evaluation.metrics import Interval, Result, is_same, judge_utterance, wilson
 from voiceflow.grammar.item_grammar import ItemGrammar, compile_item
 from voiceflow.grammar.meaning import Reading
 from voiceflow.languages.registry import language
 from voiceflow.numbers.scale import Scale
-from voiceflow.recognition.engines.pocketsphinx import PocketSphinxRecogniser
+from voiceflow.recognition.profile import recogniser_for
 from voiceflow.recognition.recogniser import Recogniser
-from voiceflow.recognition.second_opinion import recogniser_for
-from voiceflow.recognition.sound_check import PHRASES, Phrase, learn
+from voiceflow.recognition.sound_check import DIGIT_PHRASES, Phrase, learn
+from voiceflow.recognition.two_front_ends import TwoFrontEnds
 from voiceflow.settings import Settings
 from voiceflow.understanding.interpret import interpret
 
@@ -104,6 +104,7 @@ class Heard:
         words: What was heard.
         value_right: Its value is the one that was said, whatever is done with it.
         result: What the dialogue does with it while the gauge is asked.
+        decision: The same, whether right or wrong.
         confidence: 0 to 1.
     """
 
@@ -111,6 +112,7 @@ class Heard:
     words: tuple[str, ...]
     value_right: bool
     result: Result
+    decision: Decision
     confidence: float
 
 
@@ -184,7 +186,7 @@ class Recordings:
         """
         draw = random.Random(f"{seed} {speaker} {Part.CHECK}")
         found: list[Phrase] = []
-        for text in PHRASES:
+        for text in DIGIT_PHRASES:
             words = tuple(text.split())
             digits = "".join(str(_WORDS.index(word)) for word in words)
             spoken = self._say(speaker, Part.CHECK, digits, draw)
@@ -243,12 +245,14 @@ def hear_strings(
             speech_end_s=hypothesis.end_s,
         )
         meant = Reading(value=Decimal(spoken.digits), unit="")
+        decision = decide(utterance, GAUGE, settings.policy)
         found.append(
             Heard(
                 digits=spoken.digits,
                 words=hypothesis.words,
                 value_right=is_same(meant, meaning),
-                result=judge_utterance(meant, meaning, decide(utterance, GAUGE, settings.policy)),
+                result=judge_utterance(meant, meaning, decision),
+                decision=decision,
                 confidence=hypothesis.confidence,
             )
         )
@@ -268,13 +272,14 @@ def rows(heard: Mapping[str, Sequence[Heard]]) -> Iterator[str]:
     """
     yield (
         f"{'speaker':<12} {'strings':>7}  {'value right':<22}{'right at first':<22}"
-        f"{'wrong, no question':<22}"
+        f"{'... no question':<22}{'wrong, no question':<22}"
     )
     shares: list[tuple[float, ...]] = []
     for speaker, strings in heard.items():
         counts = (
             sum(string.value_right for string in strings),
             sum(string.result is Result.RIGHT for string in strings),
+            sum(_is_taken(string) and string.value_right for string in strings),
             sum(string.result is Result.WRONG_ACCEPTED for string in strings),
         )
         total = len(strings)
@@ -285,6 +290,10 @@ def rows(heard: Mapping[str, Sequence[Heard]]) -> Iterator[str]:
         f"{100 * sum(column) / len(column):.1f} %".ljust(22) for column in zip(*shares, strict=True)
     )
     yield f"{'mean':<12} {'':>7}  {means}".rstrip()
+
+
+def _is_taken(string: Heard) -> bool:
+    return string.decision is Decision.ACCEPT
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -321,14 +330,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
 def _recogniser(
     recordings: Recordings, speaker: str, grammar: ItemGrammar, given: Namespace
 ) -> Recogniser:
-    """Load PocketSphinx, adapted to the speaker if that is wished and helps."""
+    """Load PocketSphinx, with what a sound check learnt of the speaker if that is wished."""
     if given.sound_check:
         phrases = recordings.sound_check(speaker, given.seed)
         profile = learn(speaker, phrases, grammar.language)
         sys.stderr.write(f"{profile.verdict}\n")
-        if profile.helps:
-            return recogniser_for(profile, grammar.language)
-    return PocketSphinxRecogniser(grammar.language)
+        return recogniser_for(profile, grammar.language)
+    return TwoFrontEnds(grammar.language)
 
 
 def _silence(seconds: float) -> Samples:

@@ -151,10 +151,6 @@ def talkers(rows: Sequence[Row], folder: Path) -> list[Row]:
     Raises:
         UsageError: If espeak-ng is not there.
     """
-    program = shutil.which("espeak-ng")
-    if program is None:
-        what = "espeak-ng was not found, whose talkers are to be heard"
-        raise UsageError(what, "Install it (Debian: the package espeak-ng).")
     clean = [row for row in rows if row.condition == CLEAN and row.form != SOUND]
     answers = [row for row in clean if row.kind != "none"]
     talk = [row for row in clean if row.kind == "none"]
@@ -171,11 +167,7 @@ def talkers(rows: Sequence[Row], folder: Path) -> list[Row]:
         ]
         for row in chosen:
             path = folder / f"{len(made)}.wav"
-            # espeak-ng reads "psi" as the Greek letter
-            text = re.sub(r"\bpsi\b", "P S I", row.text)
-            command = [program, "-v", name, "-s", str(rate_wpm), "-w", str(path), text]
-            subprocess.run(command, check=True, capture_output=True)
-            start_s, end_s = _recorded(path, dice)
+            start_s, end_s = say(row.text, name, rate_wpm, path, dice)
             made.append(
                 replace(
                     row,
@@ -187,6 +179,39 @@ def talkers(rows: Sequence[Row], folder: Path) -> list[Row]:
                 )
             )
     return made
+
+
+def say(
+    text: str, voice: str, rate_wpm: int, path: Path, dice: np.random.Generator
+) -> tuple[float, float]:
+    """Let a voice of espeak-ng say a text in a quiet room, 0.6 s of it before and 0.8 s after.
+
+    Args:
+        text: In English.
+        voice: As espeak-ng has it: "en-gb+m1".
+        rate_wpm: Words a minute.
+        path: Where the sound is written.
+        dice: For the noise of the room.
+
+    Returns:
+        Where the speech begins and ends, seconds.
+
+    Raises:
+        UsageError: If espeak-ng is not there, or has no such voice.
+    """
+    program = shutil.which("espeak-ng")
+    if program is None:
+        what = "espeak-ng was not found, whose talkers are to be heard"
+        raise UsageError(what, "Install it (Debian: the package espeak-ng).")
+    # espeak-ng reads "psi" as the Greek letter
+    spelt = re.sub(r"\bpsi\b", "P S I", text)
+    command = [program, "-v", voice, "-s", str(rate_wpm), "-w", str(path), spelt]
+    try:
+        subprocess.run(command, check=True, capture_output=True)
+    except subprocess.CalledProcessError as error:
+        what = f"espeak-ng does not speak with the voice {voice!r}"
+        raise UsageError(what, "See its list: espeak-ng --voices=en.") from error
+    return _recorded(path, dice)
 
 
 def _recorded(path: Path, dice: np.random.Generator) -> tuple[float, float]:
@@ -207,7 +232,7 @@ def examples(rows: Sequence[Row]) -> list[Example]:
     """Hear the recordings for training."""
     made: list[Example] = []
     work: dict[tuple[str, str], list[tuple[Row, float, str, Item, ItemGrammar]]] = {}
-    items = _items()
+    items = items_of()
     for number, row in enumerate(row for row in rows if row.condition == CLEAN):
         is_talk = row.kind == "none"
         is_further = "+" in row.voice
@@ -261,7 +286,8 @@ def _hear(
             )
 
 
-def _items() -> dict[tuple[str, str], tuple[Item, ItemGrammar]]:
+def items_of() -> dict[tuple[str, str], tuple[Item, ItemGrammar]]:
+    """Compile every item of both shipped checks: by check and item."""
     found = {}
     for name in ("cockpit-preparation", "before-start"):
         check = load_check(find_check(name))

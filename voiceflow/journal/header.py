@@ -10,6 +10,7 @@ from datetime import UTC, datetime
 from typing import Final
 
 from voiceflow.checks.model import Check
+from voiceflow.dialogue.events import ProfileUsed
 from voiceflow.settings import Settings
 
 #: Sources of what the person says; a recording is named by its absolute path.
@@ -34,6 +35,8 @@ class RunHeader:
             was, or that was not written down.
         voice: How the tool speaks: "speakers", "none" or the path of a WAV file;
             None where that was not written down.
+        profile: The speaker profile that the run was begun with; None: none was, or that
+            was not written down.
     """
 
     run_id: str
@@ -45,6 +48,7 @@ class RunHeader:
     recording: str | None = None
     model: str | None = None
     voice: str | None = None
+    profile: ProfileUsed | None = None
 
     @property
     def source(self) -> str:

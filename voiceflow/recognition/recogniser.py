@@ -1,6 +1,6 @@
 """What a recogniser is: frames of one utterance in, a hypothesis out."""
 
-from typing import Protocol
+from typing import Final, Protocol
 
 from voiceflow.audio.frames import Frame
 from voiceflow.grammar.item_grammar import ItemGrammar
@@ -14,6 +14,10 @@ class Vocabulary(Protocol):
     def vocabulary(self) -> frozenset[str]:
         """Every word in it."""
         ...
+
+
+#: In place of the name of a speaker's profile: none.
+NO_PROFILE: Final = "none"
 
 
 class Recogniser(Protocol):

@@ -18,11 +18,18 @@ from functools import cached_property
 from time import process_time
 from typing import Final
 
+import numpy as np
+from numpy.typing import NDArray
+
 from voiceflow.audio.frames import RATE_HZ, Frame, Samples
 from voiceflow.grammar.item_grammar import ItemGrammar
 from voiceflow.grammar.meaning import Ambiguous, Correction, Reading
 from voiceflow.phraseology.language import Language
-from voiceflow.recognition.engines.pocketsphinx import PocketSphinxRecogniser
+from voiceflow.recognition.engines.pocketsphinx import (
+    STRANGER,
+    Accustomed,
+    PocketSphinxRecogniser,
+)
 from voiceflow.recognition.evidence import Evidence, Model, gather, shipped_model
 from voiceflow.recognition.noise_adaptation import shipped_transforms
 from voiceflow.recognition.noise_suppression import NoiseSpectrum, WienerFilter
@@ -40,13 +47,26 @@ _IN_QUIET: Final = (1.0, 1.0)
 #: both front ends were right without and with it, in pink noise: 20 dB 111, 102 (about 16
 #: dB here); 15 dB 101, 103 (11); 10 dB 74, 90 (7). Three people's spliced digits at 10 dB,
 #: after a sound check: 14, 29 of 120.
-_QUIET_DB: Final = 30.0
+QUIET_DB: Final = 30.0
 _LOUD_DB: Final = 9.5
 #: How much of the level of speech is that of the last utterance.
 _NEWEST: Final = 0.5
 
 
 _Pair = tuple[PocketSphinxRecogniser, PocketSphinxRecogniser]
+
+
+def new_filters(
+    power: NDArray[np.float64] | None, *, is_quiet: bool
+) -> tuple[WienerFilter, WienerFilter]:
+    """Give what takes the noise off for the leading and the other decoder, for one utterance.
+
+    Args:
+        power: Of the noise, as of ``NoiseSpectrum``; None: unknown.
+        is_quiet: The speech is so far above the noise that it is left as it is.
+    """
+    lead, other = _IN_QUIET if is_quiet else FLOORS
+    return WienerFilter(power, lead), WienerFilter(power, other)
 
 
 class TwoFrontEnds:
@@ -57,18 +77,25 @@ class TwoFrontEnds:
             training; None if there were no words.
     """
 
-    def __init__(self, language: Language, model: Model | None = None) -> None:
+    def __init__(
+        self,
+        language: Language,
+        model: Model | None = None,
+        accustomed: tuple[Accustomed, Accustomed] = (STRANGER, STRANGER),
+    ) -> None:
         """Load the first; the second is loaded when it first has to listen.
 
         Args:
             language: Its pronunciations come before those of the engine's dictionary.
             model: How evidence becomes confidence; the one that is shipped if none.
+            accustomed: What the leading and the other decoder know of the speaker.
 
         Raises:
             EngineError: If the bundled model cannot hear the language.
         """
         self._language = language
-        self._lead = PocketSphinxRecogniser(language)
+        self._lead = PocketSphinxRecogniser(language, accustomed=accustomed[0])
+        self._accustomed = accustomed
         self._model = model or shipped_model()
         self._grammar: ItemGrammar | None = None
         self._noise = NoiseSpectrum()
@@ -83,15 +110,21 @@ class TwoFrontEnds:
     @cached_property
     def _in_quiet(self) -> _Pair:
         # the second is loaded when there is something to hear: the first words need not wait
-        return (self._lead, PocketSphinxRecogniser(self._language, suppress_noise=False))
+        second = PocketSphinxRecogniser(
+            self._language, accustomed=self._accustomed[1], suppress_noise=False
+        )
+        return (self._lead, second)
 
     @cached_property
     def _in_noise(self) -> _Pair:
         # loaded when it first gets loud: most cockpits never do
         first, second = shipped_transforms()
+        lead, other = self._accustomed
         return (
-            PocketSphinxRecogniser(self._language, noise=first),
-            PocketSphinxRecogniser(self._language, suppress_noise=False, noise=second),
+            PocketSphinxRecogniser(self._language, accustomed=lead, noise=first),
+            PocketSphinxRecogniser(
+                self._language, accustomed=other, suppress_noise=False, noise=second
+            ),
         )
 
     @property
@@ -117,9 +150,7 @@ class TwoFrontEnds:
         if not self._filters:
             self._noise.interrupt()
             self._choose()
-            power = self._noise.power
-            floors = _IN_QUIET if self._is_quiet else FLOORS
-            self._filters = tuple(WienerFilter(power, floor) for floor in floors)
+            self._filters = new_filters(self._noise.power, is_quiet=self._is_quiet)
             self._given = [frame.start_s] * len(FLOORS)
             self._start_s = frame.start_s
             self._filter_s = 0.0
@@ -189,7 +220,7 @@ class TwoFrontEnds:
     @property
     def _is_quiet(self) -> bool:
         ratio_db = self._ratio_db
-        return ratio_db is not None and ratio_db >= _QUIET_DB
+        return ratio_db is not None and ratio_db >= QUIET_DB
 
     @property
     def _is_loud(self) -> bool:

@@ -12,7 +12,7 @@ from enum import StrEnum
 
 from voiceflow.checks.model import Check, Item, Limit, RemedyAction
 from voiceflow.dialogue.actions import Ignored, Record, Say
-from voiceflow.dialogue.events import Event, Heard, Resumed
+from voiceflow.dialogue.events import Event, Heard, ProfileUsed, Resumed
 from voiceflow.dialogue.machine import begin, handle
 from voiceflow.dialogue.policy import Decision, decide
 from voiceflow.dialogue.state import Discrepancy, ItemState, Outcome, Phase, State
@@ -72,6 +72,7 @@ class Heading:
         own_words_digest: SHA-256 of the personal file; empty if there was none.
         program_version: Version of Voiceflow that began the run.
         engine: The recogniser.
+        profiles: The speaker profiles that listened, in their order, each once.
         recording: The recording that was heard instead of a microphone, if one.
         started: Second 0.
         last: The ending, or the last event of a run that has not ended.
@@ -92,6 +93,7 @@ class Heading:
     own_words_digest: str
     program_version: str
     engine: str
+    profiles: tuple[ProfileUsed, ...]
     recording: str | None
     started: Moment
     last: Moment
@@ -345,6 +347,7 @@ def build(header: RunHeader, state: State, events: Sequence[Event]) -> Report:
             own_words_digest=check.own_words_digest,
             program_version=header.program_version,
             engine=header.engine,
+            profiles=_profiles(header, events),
             recording=header.recording,
             started=Moment(at_s=0.0, clock=_clock_time(header.started_at)),
             last=clock.moment(state.at_s if ending is None else ending.at_s),
@@ -380,6 +383,12 @@ def build(header: RunHeader, state: State, events: Sequence[Event]) -> Report:
         asked_again=counts.asked_again,
         ignored=counts.ignored,
     )
+
+
+def _profiles(header: RunHeader, events: Sequence[Event]) -> tuple[ProfileUsed, ...]:
+    resumed = (event.profile for event in events if isinstance(event, Resumed))
+    used = (profile for profile in (header.profile, *resumed) if profile is not None)
+    return tuple(dict.fromkeys(used))
 
 
 class _Clock:

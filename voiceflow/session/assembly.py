@@ -20,7 +20,7 @@ from voiceflow.audio.source import AudioSource
 from voiceflow.audio.wav import RecordingSource, read_recording
 from voiceflow.checks.model import Check
 from voiceflow.dialogue.actions import Say, StopSpeaking
-from voiceflow.dialogue.events import Event
+from voiceflow.dialogue.events import Event, ProfileUsed
 from voiceflow.dialogue.machine import begin, handle
 from voiceflow.dialogue.state import State
 from voiceflow.errors import UsageError
@@ -62,7 +62,7 @@ class Ways:
         beside: Lines that may be typed beside what the microphone hears.
         engine: "auto", "vosk" or "pocketsphinx".
         model: Folder of a Vosk model; none: the usual places are searched.
-        profile: Name of the speaker's profile, for PocketSphinx.
+        profile: Name of the speaker's profile, for PocketSphinx; None or "none": none.
         voice: "speakers", "none", or the path of a WAV file to be written.
     """
 
@@ -89,7 +89,12 @@ class Result:
 
 
 def enter_run(
-    journal: Journal, check: Check, ways: Ways, engine_name: str, settings: Settings
+    journal: Journal,
+    check: Check,
+    ways: Ways,
+    engine_name: str,
+    settings: Settings,
+    profile: ProfileUsed | None = None,
 ) -> RunHeader:
     """Enter a new run in the journal."""
     now = datetime.now(UTC).astimezone()
@@ -103,6 +108,7 @@ def enter_run(
         recording=None if ways.recording is None else str(ways.recording.absolute()),
         model=None if ways.model is None else str(ways.model.absolute()),
         voice=ways.voice,
+        profile=profile,
     )
     journal.begin(header)
     return header
@@ -139,10 +145,12 @@ class Session:
         if ways.recording is not None:
             self._samples = read_recording(ways.recording)
         self._recogniser: Recogniser | None = None
+        self._profile: ProfileUsed | None = None
         if ways.lines is None:
             engine = choose_engine(self._language, ways.engine, ways.model, ways.profile)
             watcher.told(engine.sentence)
             self._recogniser = engine.load()
+            self._profile = engine.profile
             self._tell_deafness(self._recogniser)
         if self._track_path is not None:
             _refuse_unusable(self._track_path)
@@ -166,7 +174,9 @@ class Session:
         """
         settings = settings or Settings()
         with self._source() as source, self._voice(settings) as voice:
-            header = enter_run(self._journal, self._check, self._ways, self.engine_name, settings)
+            header = enter_run(
+                self._journal, self._check, self._ways, self.engine_name, settings, self._profile
+            )
             return self._go(header, rebuild(header, ()), voice, source, is_new=True)
 
     def resume(self, header: RunHeader, events: Iterable[Event]) -> Result:
@@ -285,6 +295,7 @@ class Session:
             source=source,
             watcher=self._watcher,
             beside=beside,
+            profile=self._profile,
         )
         if is_new:
             return loop.run()

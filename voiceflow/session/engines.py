@@ -7,10 +7,11 @@ from pathlib import Path
 from typing import Final
 
 from voiceflow.checks.model import Check
+from voiceflow.dialogue.events import ProfileUsed
 from voiceflow.errors import EngineError, ModelNotFoundError, UsageError
 from voiceflow.grammar.hearable import item_words
 from voiceflow.phraseology.language import Language
-from voiceflow.recognition.recogniser import Recogniser
+from voiceflow.recognition.recogniser import NO_PROFILE, Recogniser
 
 AUTO: Final = "auto"
 VOSK: Final = "vosk"
@@ -26,11 +27,13 @@ class Engine:
         name: As on the command line; never "auto".
         sentence: Which engine it is and why, for people.
         load: Makes the recogniser.
+        profile: The speaker profile that it listens with, if one.
     """
 
     name: str
     sentence: str
     load: Callable[[], Recogniser]
+    profile: ProfileUsed | None = None
 
 
 def choose_engine(
@@ -44,7 +47,7 @@ def choose_engine(
             language, else PocketSphinx.
         model: Folder of a Vosk model; none: the usual places are searched.
         profile: Name of the speaker's profile (``voiceflow mic --sound-check``), which
-            PocketSphinx takes; none: the engine hears everybody alike.
+            PocketSphinx takes; None or "none": the engine hears everybody alike.
 
     Raises:
         UsageError: If there is no such engine or profile, or a model or a profile is
@@ -52,7 +55,7 @@ def choose_engine(
         ModelNotFoundError: If there is no model, and no engine that does without.
         EngineError: If the engine asked for cannot hear the language at all.
     """
-    if profile is not None:
+    if profile not in (None, NO_PROFILE):
         return _adapted(language, name, model, profile)
     match name:
         case "vosk":
@@ -121,18 +124,17 @@ def _adapted(language: Language, name: str, model: Path | None, profile: str) ->
     if name == VOSK or model is not None:
         what = "Vosk takes no profile of a speaker"
         raise UsageError(what, "Leave --profile out, or choose --engine pocketsphinx.")
-    from voiceflow.recognition.profile import find_profile
-    from voiceflow.recognition.sound_check import bundled_digest
+    from voiceflow.recognition.engines.pocketsphinx import bundled_digest, refuse_unheard
+    from voiceflow.recognition.profile import find_profile, recogniser_for
 
+    refuse_unheard(language)
     found = find_profile(profile, bundled_digest())
-
-    def load() -> Recogniser:
-        from voiceflow.recognition.second_opinion import recogniser_for
-
-        return recogniser_for(found, language)
-
-    sentence = f"Listening with PocketSphinx and the profile {profile}."
-    return Engine(name=POCKETSPHINX, sentence=sentence, load=load)
+    return Engine(
+        name=POCKETSPHINX,
+        sentence=f"Listening with PocketSphinx and the profile {profile}.",
+        load=lambda: recogniser_for(found, language),
+        profile=ProfileUsed(name=profile, digest=found.digest),
+    )
 
 
 def _pocketsphinx(language: Language, sentence: str) -> Engine:

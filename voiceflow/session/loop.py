@@ -14,6 +14,7 @@ from voiceflow.dialogue.events import (
     DeviceLost,
     Event,
     InputEnded,
+    ProfileUsed,
     Resumed,
     SpeechStarted,
     Started,
@@ -56,6 +57,7 @@ class AudioLoop:
         source: AudioSource,
         watcher: Watcher,
         beside: Beside | None = None,
+        profile: ProfileUsed | None = None,
     ) -> None:
         """Bring the parts together.
 
@@ -67,6 +69,7 @@ class AudioLoop:
             watcher: Looks on.
             beside: What is typed beside the voice; not with a recording, which is heard
                 again from its start when the run goes on.
+            profile: Of the speaker, that the ears listen with.
         """
         self._conversation = conversation
         self._ears = ears
@@ -74,6 +77,7 @@ class AudioLoop:
         self._source = source
         self._watcher = watcher
         self._beside = beside
+        self._profile = profile  # that the ears listen with
         self._now_s = 0.0
 
     def run(self) -> State:
@@ -104,13 +108,15 @@ class AudioLoop:
         Raises:
             As ``run``.
         """
-        if not past.has_begun:
+        if not past.has_begun and self._profile == past.profile:
             return self.run()
         self._now_s = past.source_from_s
         frames = _later(self._source.frames(), past.source_from_s)
         missed = self._catch_up(frames, past)
         self._now_s = max(self._now_s, past.at_s)
-        self._conversation.take(Resumed(at_s=past.at_s, clock_at=clock_at, source=past.source))
+        self._conversation.take(
+            Resumed(at_s=past.at_s, clock_at=clock_at, source=past.source, profile=self._profile)
+        )
         self._take_all(missed)
         self._check_deadline()
         return self._go_on(frames)
@@ -130,9 +136,14 @@ class AudioLoop:
             As ``run``.
         """
         self._now_s = at_s
-        if past.has_begun or source != past.source:
+        is_as_begun = source == past.source and self._profile == past.profile
+        if past.has_begun or not is_as_begun:
             resumed = Resumed(
-                at_s=at_s, clock_at=clock_at, source=source, keyboard=self._has_keyboard
+                at_s=at_s,
+                clock_at=clock_at,
+                source=source,
+                keyboard=self._has_keyboard,
+                profile=self._profile,
             )
             self._conversation.take(resumed)
         else:

@@ -8,7 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from voiceflow.dialogue.actions import Listen
-from voiceflow.dialogue.events import Event, Heard, InputEnded, Resumed, SpeechStarted
+from voiceflow.dialogue.events import Event, Heard, InputEnded, ProfileUsed, Resumed, SpeechStarted
 from voiceflow.dialogue.machine import begin, handle
 from voiceflow.dialogue.state import State
 from voiceflow.journal.header import TYPED, RunHeader
@@ -35,6 +35,7 @@ class Past:
         started: For each committed start of speech from it, what was listened with.
         heard: How many utterances from it are committed as heard.
         input_ended: It had come to its end.
+        profile: The speaker profile that listened last; what was typed since does not count.
     """
 
     state: State
@@ -46,6 +47,7 @@ class Past:
     started: tuple[Listening | None, ...]
     heard: int
     input_ended: bool
+    profile: ProfileUsed | None = None
 
 
 def rebuild(header: RunHeader, events: Iterable[Event]) -> Past:
@@ -64,6 +66,7 @@ def rebuild(header: RunHeader, events: Iterable[Event]) -> Past:
     started: list[Listening | None] = []
     heard = 0
     input_ended = False
+    profile = header.profile
     for event in events:
         has_begun = True
         at_s = event.at_s
@@ -77,6 +80,8 @@ def rebuild(header: RunHeader, events: Iterable[Event]) -> Past:
                 input_ended = True
             case Resumed():
                 input_ended = False
+                if event.source != TYPED:
+                    profile = event.profile
                 if event.source not in (None, source):
                     source, source_from_s = event.source or source, event.at_s
                     started.clear()
@@ -98,4 +103,5 @@ def rebuild(header: RunHeader, events: Iterable[Event]) -> Past:
         started=tuple(started),
         heard=heard,
         input_ended=input_ended,
+        profile=profile,
     )

@@ -21,7 +21,9 @@ import math
 import re
 from collections import OrderedDict
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
+from hashlib import sha256
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from time import process_time
@@ -82,12 +84,6 @@ def model_folder() -> Path:
     return Path(pocketsphinx.get_model_path("en-us/en-us"))
 
 
-@cache
-def bundled_model() -> AcousticModel:
-    """Read the bundled acoustic model."""
-    return read_model(model_folder())
-
-
 def refuse_unheard(language: Language) -> None:
     """Refuse a language that the bundled model does not suit.
 
@@ -124,6 +120,36 @@ def bundled_pronunciations(word: str) -> tuple[str, ...]:
     return tuple(found)
 
 
+@cache
+def bundled_model() -> AcousticModel:
+    """Read the bundled model."""
+    return read_model(model_folder())
+
+
+@cache
+def bundled_digest() -> str:
+    """Give the SHA-256 of the bundled model's means, hexadecimal."""
+    return sha256((model_folder() / "means").read_bytes()).hexdigest()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Accustomed:
+    """What a decoder brings of one speaker on one microphone.
+
+    Attributes:
+        model: The bundled model adapted to the speaker; None: as it comes.
+        cepstral_mean: Where the running mean of the cepstra begins, 13 values in the
+            engine's own features; None: as the engine has it.
+    """
+
+    model: AcousticModel | None = None
+    cepstral_mean: tuple[float, ...] | None = None
+
+
+#: A decoder that knows nobody.
+STRANGER: Final = Accustomed()
+
+
 class PocketSphinxRecogniser:
     """Hears the phrases of one item's grammar at a time."""
 
@@ -133,7 +159,7 @@ class PocketSphinxRecogniser:
         self,
         language: Language,
         rejection: RejectionSettings | None = None,
-        adapted: AcousticModel | None = None,
+        accustomed: Accustomed = STRANGER,
         *,
         suppress_noise: bool = True,
         noise: NoiseTransform | None = None,
@@ -143,7 +169,7 @@ class PocketSphinxRecogniser:
         Args:
             language: Its pronunciations come before those of the engine's dictionary.
             rejection: How scores become confidence; as measured if none.
-            adapted: The bundled model adapted to a speaker; none: as it comes.
+            accustomed: What is known of the speaker.
             suppress_noise: Take the noise off in the features, as the model expects.
             noise: What loud noise does to the model; none: it listens in quiet.
 
@@ -155,8 +181,10 @@ class PocketSphinxRecogniser:
         self._rejection = rejection or RejectionSettings()
         self._known: set[str] = set(language.pronunciations)
         self._decoder: Any = load_decoder(
-            language, adapted, suppress_noise=suppress_noise, noise=noise
+            language, accustomed.model, suppress_noise=suppress_noise, noise=noise
         )
+        if accustomed.cepstral_mean is not None:
+            self._decoder.set_cmn(",".join(f"{one:.3f}" for one in accustomed.cepstral_mean))
         # least recently listened to first
         self._searches: OrderedDict[ItemGrammar, str] = OrderedDict()
         self._made = 0
