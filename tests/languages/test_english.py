@@ -11,6 +11,9 @@ from num2words import num2words
 from ruamel.yaml import YAML
 
 from tests.languages.prompt_samples import ENGLISH
+from tests.lint.dictionary import engine_phones
+from voiceflow.checks.loader import load_check
+from voiceflow.checks.shipped import shipped_checks
 from voiceflow.languages.english.commands import COMMANDS, EMPTY_RESPONSES, HESITATIONS
 from voiceflow.languages.english.lexicon import phones, pronunciations, read_lexicon
 from voiceflow.languages.english.phones import PHONES, phone_distance
@@ -19,6 +22,7 @@ from voiceflow.languages.english.tokens import tokenise
 from voiceflow.languages.english.units import UNIT_WORDS, read_unit
 from voiceflow.languages.english.wording import wording
 from voiceflow.phraseology.commands import CommandName
+from voiceflow.phraseology.language import Pronunciation
 from voiceflow.phraseology.prompts import Prompt
 
 PUBLISHED = Path(__file__).parent.parent / "published" / "standard_words.yaml"
@@ -127,6 +131,45 @@ def test_radio_numbers_have_their_published_sound() -> None:
     assert ("F", "OW", "ER") in phones("four")
     assert ("N", "AY", "N", "ER") in phones("niner")
     assert ("T", "AW", "Z", "AH", "N", "D") in phones("thousand")
+
+
+def test_regional_numbers_have_their_sound() -> None:
+    """HOON-dred of the north of England, ZEE-uh-ro, FOH-uh of those who drop the R.
+
+    Common knowledge of phonetics, no single source.
+    """
+    assert ("HH", "UH", "N", "D", "R", "AH", "D") in phones("hundred")
+    assert ("Z", "IY", "AH", "R", "OW") in phones("zero")
+    assert ("F", "OW", "AH") in phones("four")
+
+
+def sounds_of(text: str) -> set[Pronunciation]:
+    """Every way to say a phrase: the pack's, and where it has none the engine's."""
+    words = [phones(word) or engine_phones(word) for word in tokenise(text)]
+    return {tuple(itertools.chain.from_iterable(chosen)) for chosen in itertools.product(*words)}
+
+
+def test_no_two_numbers_are_said_alike() -> None:
+    numbers = ["oh", "niner", "hundred", "thousand", "decimal", "point", "minus", "half"]
+    numbers += [word for value in range(100) for word in num2words(value).split("-")]
+    sounds: dict[Pronunciation, str] = {}
+    for word in dict.fromkeys(numbers):
+        assert sounds_of(word)
+        for way in sounds_of(word):
+            assert sounds.setdefault(way, word) == word
+
+
+@pytest.mark.parametrize("path", shipped_checks(), ids=lambda path: path.stem)
+def test_no_response_is_said_as_its_opposite_or_as_a_command(path: Path) -> None:
+    commands = set().union(
+        *(sounds_of(phrase) for phrases in COMMANDS.values() for phrase in phrases)
+    )
+    for item in load_check(path).items:
+        good = set().union(*map(sounds_of, item.expect))
+        bad = set().union(*map(sounds_of, item.not_as_expected))
+        assert good or item.reading is not None
+        assert not good & bad, item.id
+        assert not (good | bad) & commands, item.id
 
 
 @pytest.mark.parametrize("line", ["word", "word(two) AH", "(2) AH"])

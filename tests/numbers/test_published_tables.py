@@ -109,4 +109,5 @@ def test_no_number_table_is_left_out() -> None:
         *TABLES,
         "standard_words",
         "discipline",
+        "pronunciation",
     }
