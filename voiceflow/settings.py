@@ -1,6 +1,36 @@
 """Every threshold: its value, its unit, and which measurement it comes from."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
+from types import MappingProxyType
+from typing import Final
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Pauses:
+    """How long a silence ends what the person says, by what could still follow.
+
+    Each is a number of the detector's chunks of 32 ms; 0.07 s more pass before the detector
+    calls the end of speech silence.
+
+    Attributes:
+        complete_s: Nothing that could follow would say anything else.
+        extendable_s: It is an answer that can become another ("fifty", "fifty five").
+        incomplete_s: It is no answer yet, or it is a correction.
+    """
+
+    complete_s: float = 0.192
+    extendable_s: float = 0.576
+    incomplete_s: float = 0.896
+
+
+#: By name, for who speaks how.
+PAUSES: Final[Mapping[str, Pauses]] = MappingProxyType(
+    {
+        "usual": Pauses(),
+        "long": Pauses(complete_s=0.384, extendable_s=1.152, incomplete_s=1.792),
+    }
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -10,8 +40,10 @@ class EndpointingSettings:
     Attributes:
         start_probability: Speech begins when the detector's probability exceeds this.
         end_probability: ... and is over once it stays below this.
-        end_silence_s: ... for this long. 0.50 s ends no phrase early in stationary
-            noise at 5 dB and above; shorter belongs to grammar-aware endings.
+        end_silence_s: ... for this long, where it is not known what could follow. 0.50 s
+            ends no phrase early in stationary noise at 5 dB and above.
+        pauses: ... and for how long where it is known; None: always ``end_silence_s``, as
+            in journals of runs from before there were pauses.
         pre_roll_s: Sound kept from before the start, so that no consonant is lost.
         longest_s: An utterance is ended after this long, whatever is heard.
         shortest_s: Speech shorter than this is a click or a cough and starts nothing;
@@ -21,6 +53,7 @@ class EndpointingSettings:
     start_probability: float = 0.5
     end_probability: float = 0.35
     end_silence_s: float = 0.5
+    pauses: Pauses | None = None
     pre_roll_s: float = 0.3
     longest_s: float = 15.0
     shortest_s: float = 0.06
@@ -111,7 +144,7 @@ class VoiceSettings:
 class Settings:
     """All of them."""
 
-    endpointing: EndpointingSettings = EndpointingSettings()
+    endpointing: EndpointingSettings = EndpointingSettings(pauses=Pauses())
     policy: PolicySettings = PolicySettings()
     patience: PatienceSettings = PatienceSettings()
     voice: VoiceSettings = VoiceSettings()

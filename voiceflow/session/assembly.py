@@ -265,6 +265,7 @@ class Session:
             recogniser=recogniser,
             grammar=grammars.grammar,
             language=self._language,
+            pauses=header.settings.endpointing.pauses,
         )
         loop = AudioLoop(
             conversation=self._conversation(header, past, voice, ears.listen),

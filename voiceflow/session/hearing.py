@@ -68,6 +68,7 @@ def hear(
         recogniser=recogniser,
         grammar=_always(grammar),
         language=language,
+        pauses=settings.endpointing.pauses,
     )
     ears.listen(item.id, None)
     found: list[Hearing] = []
