@@ -20,7 +20,7 @@ class Pauses:
     """
 
     complete_s: float = 0.192
-    extendable_s: float = 0.576
+    extendable_s: float = 0.448
     incomplete_s: float = 0.896
 
 
@@ -28,7 +28,7 @@ class Pauses:
 PAUSES: Final[Mapping[str, Pauses]] = MappingProxyType(
     {
         "usual": Pauses(),
-        "long": Pauses(complete_s=0.384, extendable_s=1.152, incomplete_s=1.792),
+        "long": Pauses(complete_s=0.384, extendable_s=0.896, incomplete_s=1.792),
     }
 )
 

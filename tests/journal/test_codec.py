@@ -166,3 +166,12 @@ def _reading(value: Decimal) -> Heard:
             speech_end_s=1.0,
         ),
     )
+
+
+def test_a_header_from_before_there_were_pauses_loads(header: RunHeader) -> None:
+    plain = codec.plain_header(header)
+    assert plain["settings"]["endpointing"].pop("pauses") is not None
+    loaded = codec.load_header(json.dumps(plain))
+    # it is heard as it was begun: by one pause, whatever was said
+    assert loaded.settings.endpointing.pauses is None
+    assert loaded.settings.endpointing.end_silence_s == 0.5

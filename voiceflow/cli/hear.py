@@ -17,6 +17,7 @@ from voiceflow.checks.model import Item
 from voiceflow.cli import options
 from voiceflow.cli.checks import find_item, item_before, load_own
 from voiceflow.cli.exit_status import DONE, UNUSABLE
+from voiceflow.cli.wishes import with_pauses
 from voiceflow.dialogue.policy import Decision
 from voiceflow.errors import AudioFileError
 from voiceflow.grammar.item_grammar import compile_item
@@ -24,6 +25,7 @@ from voiceflow.grammar.meaning import Ambiguous, Command, Correction, Meaning, R
 from voiceflow.session.engines import choose_engine
 from voiceflow.session.hearing import Hearing, best_of, hear
 from voiceflow.session.vocabulary import language_of
+from voiceflow.settings import Settings
 
 
 @click.command("hear")
@@ -36,6 +38,7 @@ from voiceflow.session.vocabulary import language_of
     options.engine,
     options.model,
     options.profile,
+    options.pauses,
     options.as_json,
 )
 def command(
@@ -47,6 +50,7 @@ def command(
     engine: str,
     model: Path | None,
     profile: str | None,
+    pauses: str | None,
     *,
     as_json: bool,
 ) -> int:
@@ -80,7 +84,14 @@ def command(
                 click.echo(f"voiceflow: {error}", err=True)
                 status = UNUSABLE
                 continue
-            found = hear(samples, item=asked, grammar=grammar, language=pack, recogniser=recogniser)
+            found = hear(
+                samples,
+                item=asked,
+                grammar=grammar,
+                language=pack,
+                recogniser=recogniser,
+                settings=with_pauses(Settings(), pauses),
+            )
             row = describe(path, asked, recogniser.name, found, audio_s=len(samples) / RATE_HZ)
             click.echo(json.dumps(row, ensure_ascii=False) if as_json else _line(row))
     return status

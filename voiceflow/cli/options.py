@@ -6,6 +6,8 @@ from typing import Any, TypeVar
 
 import click
 
+from voiceflow.settings import PAUSES
+
 F = TypeVar("F", bound=Callable[..., Any])
 
 aircraft = click.option(
@@ -59,6 +61,13 @@ voice = click.option(
     default=None,
     help="Where the tool speaks (default: speakers with a microphone, else none). "
     "With --audio a WAV file holds both sides: you left, the tool right.",
+)
+pauses = click.option(
+    "--pauses",
+    type=click.Choice(list(PAUSES)),
+    default=None,
+    help="How long you may pause before your answer counts as over: usual, or long for who "
+    "speaks slowly (default: usual).",
 )
 journal = click.option(
     "--journal",

@@ -8,8 +8,10 @@ from voiceflow.audio.frames import RATE_HZ
 from voiceflow.cli import options
 from voiceflow.cli.checks import load_own
 from voiceflow.cli.running import carry_through, keyboard, open_journal, watching
+from voiceflow.cli.wishes import with_pauses
 from voiceflow.errors import UsageError
 from voiceflow.session.assembly import SILENT, SPEAKERS, Session, Ways
+from voiceflow.settings import Settings
 
 
 @click.command("run")
@@ -22,6 +24,7 @@ from voiceflow.session.assembly import SILENT, SPEAKERS, Session, Ways
     options.engine,
     options.model,
     options.profile,
+    options.pauses,
     options.voice,
     options.journal,
     options.as_json,
@@ -35,6 +38,7 @@ def command(
     engine: str,
     model: Path | None,
     profile: str | None,
+    pauses: str | None,
     voice: str | None,
     journal_path: Path | None,
     as_json: bool,
@@ -72,7 +76,10 @@ def command(
         watching(as_json=as_json, typed=typed, total_s=length_s(audio)) as watcher,
     ):
         session = Session(journal, loaded, ways, watcher)
-        _, status = carry_through(session.run, watcher=watcher, journal=journal, as_json=as_json)
+        settings = with_pauses(Settings(), pauses)
+        _, status = carry_through(
+            lambda: session.run(settings), watcher=watcher, journal=journal, as_json=as_json
+        )
     return status
 
 

@@ -27,7 +27,19 @@ _SURELY_SILENT_S: Final = 0.2
 
 
 class SpeechFinder(Protocol):
-    """What the ears need of an endpointer."""
+    """Finds where speech starts and ends."""
+
+    def feed(self, frame: Frame) -> tuple[endpointing.SpeechStarted | endpointing.SpeechEnded, ...]:
+        """Take the next frame and give what it decided."""
+        ...
+
+    def flush(self) -> tuple[endpointing.SpeechStarted | endpointing.SpeechEnded, ...]:
+        """End the source: an open utterance ends."""
+        ...
+
+
+class PatientFinder(SpeechFinder, Protocol):
+    """What the ears need: a finder that can be told how long to wait."""
 
     @property
     def quiet_s(self) -> float:
@@ -36,14 +48,6 @@ class SpeechFinder(Protocol):
 
     def allow(self, silence_s: float) -> None:
         """Let the silence under way last so long before the utterance ends, seconds."""
-        ...
-
-    def feed(self, frame: Frame) -> tuple[endpointing.SpeechStarted | endpointing.SpeechEnded, ...]:
-        """Take the next frame and give what it decided."""
-        ...
-
-    def flush(self) -> tuple[endpointing.SpeechStarted | endpointing.SpeechEnded, ...]:
-        """End the source: an open utterance ends."""
         ...
 
 
@@ -101,7 +105,7 @@ class Ears:
     def __init__(
         self,
         *,
-        finder: SpeechFinder,
+        finder: PatientFinder,
         recogniser: Recogniser,
         grammar: Callable[[str, str | None], ItemGrammar],
         language: Language,
