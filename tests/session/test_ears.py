@@ -3,10 +3,11 @@
 import numpy as np
 from typing_extensions import override
 
-from tests.builders import make_item
+from tests.builders import expected, make_item
 from tests.fakes import LoudFinder, ScriptedRecogniser
 from voiceflow.audio.frames import FRAME_S, FRAME_SAMPLES, Frame
 from voiceflow.grammar.item_grammar import ItemGrammar, compile_item
+from voiceflow.grammar.meaning import Meaning
 from voiceflow.languages.registry import language
 from voiceflow.session.ears import Ears
 from voiceflow.settings import Pauses
@@ -128,3 +129,21 @@ def test_without_pauses_the_finder_waits_as_it_likes() -> None:
         samples = np.full(FRAME_SAMPLES, 1000 if what == "#" else 0, dtype=np.int16)
         ears.feed(Frame(samples=samples, start_s=number * FRAME_S))
     assert recogniser.asked == 0
+
+
+def test_what_may_be_all_that_is_said_is_told_once() -> None:
+    told: list[tuple[str, Meaning]] = []
+    recogniser = HesitantRecogniser("both", "both removed", "both removed", "both removed")
+    ears = Ears(
+        finder=LoudFinder(),
+        recogniser=recogniser,
+        grammar=give,
+        language=ENGLISH,
+        pauses=PAUSES,
+        expected=lambda item_id, meaning: told.append((item_id, meaning)),
+    )
+    ears.listen("covers", None)
+    for number, what in enumerate("..####....."):
+        samples = np.full(FRAME_SAMPLES, 1000 if what == "#" else 0, dtype=np.int16)
+        ears.feed(Frame(samples=samples, start_s=number * FRAME_S))
+    assert told == [("covers", expected("both removed"))]

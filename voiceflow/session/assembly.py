@@ -30,6 +30,7 @@ from voiceflow.phraseology.language import Language
 from voiceflow.recognition.endpointing import Endpointer
 from voiceflow.recognition.engines.typed import TypedRecogniser
 from voiceflow.recognition.recogniser import Recogniser
+from voiceflow.session.ahead import Ahead
 from voiceflow.session.clock import MonotonicClock
 from voiceflow.session.ears import Ears
 from voiceflow.session.effects import Conversation, Effects
@@ -46,7 +47,7 @@ from voiceflow.session.voice import Timeline
 from voiceflow.session.watcher import Watcher
 from voiceflow.settings import Settings
 from voiceflow.synthesis.cache import CachedSynthesiser
-from voiceflow.synthesis.pyttsx3_wav import Pyttsx3Synthesiser
+from voiceflow.synthesis.pyttsx3_wav import Pyttsx3Synthesiser, speaks_from_any_thread
 
 SPEAKERS: Final = "speakers"
 SILENT: Final = "none"
@@ -213,9 +214,9 @@ class Session:
         if self._ways.lines is not None:
             state = self._type(header, past, grammars, voice, self._ways.lines, is_new=is_new)
         elif source is not None and self._recogniser is not None:
-            with closing(self._recogniser) as recogniser:
+            with closing(self._recogniser) as recogniser, self._ahead(header, grammars) as ahead:
                 state = self._listen(
-                    header, past, grammars, voice, source, recogniser, is_new=is_new
+                    header, past, grammars, voice, source, recogniser, ahead, is_new=is_new
                 )
         else:
             msg = "nothing to listen to, and nobody types"
@@ -249,6 +250,22 @@ class Session:
                 # also of a run that was interrupted
                 self._track.track.write(self._track_path, self._samples)
 
+    @contextmanager
+    def _ahead(self, header: RunHeader, grammars: Grammars) -> Iterator[Ahead | None]:
+        """Give what makes speech and grammars ready; none where nobody waits for them."""
+        if self._samples is not None:
+            yield None
+            return
+        speech = self._synthesiser if speaks_from_any_thread() else None
+        ahead = Ahead(
+            language=self._language,
+            voice=header.settings.voice,
+            speak=None if speech is None else speech.synthesise,
+            compile_grammar=grammars.grammar,
+        )
+        with closing(ahead):
+            yield ahead
+
     def _listen(
         self,
         header: RunHeader,
@@ -257,6 +274,7 @@ class Session:
         voice: Timeline,
         source: AudioSource,
         recogniser: Recogniser,
+        ahead: Ahead | None,
         *,
         is_new: bool,
     ) -> State:
@@ -266,9 +284,11 @@ class Session:
             grammar=grammars.grammar,
             language=self._language,
             pauses=header.settings.endpointing.pauses,
+            expected=None if ahead is None else ahead.expect,
         )
+        moved = None if ahead is None else ahead.moved
         loop = AudioLoop(
-            conversation=self._conversation(header, past, voice, ears.listen),
+            conversation=self._conversation(header, past, voice, ears.listen, moved),
             ears=ears,
             voice=voice,
             source=source,
@@ -318,6 +338,7 @@ class Session:
         past: Past,
         voice: Timeline,
         listen: Callable[[str, str | None], None],
+        moved: Callable[[State], None] | None = None,
     ) -> Conversation:
         effects = Effects(
             store=self._journal,
@@ -327,7 +348,7 @@ class Session:
             listen=listen,
             watcher=self._watcher,
         )
-        return Conversation(past.state, effects)
+        return Conversation(past.state, effects, moved)
 
 
 def _refuse_unusable(track: Path) -> None:

@@ -13,6 +13,7 @@ from voiceflow.audio.frames import Frame
 from voiceflow.dialogue.events import Heard, SpeechStarted, Utterance
 from voiceflow.grammar.completeness import Completeness, completeness
 from voiceflow.grammar.item_grammar import ItemGrammar
+from voiceflow.grammar.meaning import Meaning
 from voiceflow.phraseology.language import Language
 from voiceflow.recognition import endpointing
 from voiceflow.recognition.endpointing import CHUNK_S
@@ -64,6 +65,8 @@ class Waiting:
         self._words: tuple[str, ...] | None = None  # of this silence
         self._grammar: ItemGrammar | None = None
         self._completeness = Completeness.INCOMPLETE
+        #: The words asked about last are a phrase, and were not asked about before.
+        self.is_phrase_anew = False
 
     def is_news(self, quiet_s: float) -> bool:
         """Tell whether a silence has gone on since it was last asked about."""
@@ -84,7 +87,9 @@ class Waiting:
         if words != self._words or grammar is not self._grammar:
             self._words, self._grammar = words, grammar
             self._completeness = completeness(grammar, words)
+            self.is_phrase_anew = self._completeness is not Completeness.INCOMPLETE
             return self._pauses.incomplete_s
+        self.is_phrase_anew = False
         match self._completeness:
             case Completeness.COMPLETE:
                 return self._pauses.complete_s
@@ -110,6 +115,7 @@ class Ears:
         grammar: Callable[[str, str | None], ItemGrammar],
         language: Language,
         pauses: Pauses | None = None,
+        expected: Callable[[str, Meaning], None] | None = None,
     ) -> None:
         """Bring the parts together; nothing is heard before the first ``listen``.
 
@@ -120,7 +126,10 @@ class Ears:
             language: The pack of the check's language.
             pauses: How long a silence ends an utterance, by what could follow; none: the
                 finder's own time does, whatever was said.
+            expected: Told in a silence what the words so far mean at which item, where
+                they could be all that is said.
         """
+        self._expected = expected
         self._finder = finder
         self._recogniser = recogniser
         self._grammar = grammar
@@ -179,6 +188,8 @@ class Ears:
         if self._waiting.is_news(quiet_s):
             words = self._recogniser.partial()
             self._finder.allow(self._waiting.allowed_s(self._set, words, quiet_s))
+            if self._expected is not None and self._waiting.is_phrase_anew:
+                self._expected(self._set.item_id, self._set.meaning(words))
 
     def _hear_silence(self, until_s: float) -> None:
         while self._quiet and self._quiet[0].end_s <= until_s:

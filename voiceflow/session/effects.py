@@ -109,9 +109,19 @@ class Conversation:
         state: Where the conversation stands; everything in it is committed.
     """
 
-    def __init__(self, state: State, effects: Effects) -> None:
+    def __init__(
+        self, state: State, effects: Effects, moved: Callable[[State], None] | None = None
+    ) -> None:
+        """Stand where a run stands.
+
+        Args:
+            state: The state; everything in it is committed.
+            effects: Performs the steps.
+            moved: Told of each state that the conversation comes to rest in.
+        """
         self.state = state
         self._effects = effects
+        self._moved = moved
 
     def take(self, event: Event) -> None:
         """Take an event, and those that it brings about.
@@ -125,6 +135,8 @@ class Conversation:
             step = handle(self.state, event)
             waiting.extend(self._effects.perform(step, event))
             self.state = step.state
+        if self._moved is not None:
+            self._moved(self.state)
 
     @property
     def is_finished(self) -> bool:

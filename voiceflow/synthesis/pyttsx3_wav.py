@@ -118,6 +118,14 @@ class Pyttsx3Synthesiser:
         return trim(resample(np.ascontiguousarray(samples[:, 0]), rate_hz))
 
 
+def speaks_from_any_thread() -> bool:
+    """Tell whether speech may be made on another thread than the voice was found on.
+
+    eSpeak does; the system voices of Windows (COM) and macOS belong to one thread.
+    """
+    return _is_espeak()
+
+
 def _is_espeak() -> bool:
     return sys.platform not in ("win32", "darwin")
 
