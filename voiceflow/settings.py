@@ -115,11 +115,15 @@ class PatienceSettings:
         hearback_s: After the readback of the last reading: how long it may be rejected
             before the check ends. People answer each other after about 0.2 s, and need
             0.6 s and more to find a word (published figures on conversation).
+        away_s: A pause or a silence that lasts so long is followed by the offer to go back
+            two items. None: no offer, as in journals of runs from before there was one.
+            Chosen, not measured.
     """
 
     first_s: float = 30.0
     second_s: float = 90.0
     hearback_s: float = 3.0
+    away_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -146,5 +150,5 @@ class Settings:
 
     endpointing: EndpointingSettings = EndpointingSettings(pauses=Pauses())
     policy: PolicySettings = PolicySettings()
-    patience: PatienceSettings = PatienceSettings()
+    patience: PatienceSettings = PatienceSettings(away_s=120.0)
     voice: VoiceSettings = VoiceSettings()

@@ -63,6 +63,7 @@ from voiceflow.phraseology.prompts import (
     LastRecorded,
     LeftForLater,
     NotHere,
+    OfferToGoBack,
     ReadBack,
     SayTheSetting,
     StillThere,
@@ -74,6 +75,7 @@ from voiceflow.phraseology.prompts import (
     WhichOne,
     WhyNot,
 )
+from voiceflow.settings import PatienceSettings
 
 
 def started(*items: object, **changes: object) -> Conversation:
@@ -690,12 +692,121 @@ def test_stand_by_closes_the_ear_to_all_but_continue() -> None:
     talk.say(CommandName.CONTINUE, confidence=0.5)
     assert talk.ignored
     talk.say(CommandName.CONTINUE, after_s=120)
-    assert talk.prompts()[0] == Continuing(last_done="Crew oxygen")
+    assert talk.prompts()[:2] == (
+        Continuing(last_done="Crew oxygen"),
+        OfferToGoBack(away_s=126),
+    )
     assert talk.state.item_id == "door"
     hold = talk.records()[0].hold
     assert hold is not None
     assert hold.until_s is not None
     assert hold.until_s - hold.from_s == pytest.approx(126)
+
+
+def test_a_long_pause_offers_to_go_back_two_items() -> None:
+    talk = after_reading()
+    talk.say(CommandName.STAND_BY)
+    talk.say(CommandName.CONTINUE, after_s=120)
+    assert talk.kinds() == ("continuing", "offer-to-go-back", "challenge")
+    talk.say(CommandName.GO_BACK_TWO)
+    assert [record.withdrawn_item for record in talk.records()] == ["oxygen", "covers"]
+    assert talk.kinds() == ("challenge",)
+    assert talk.state.item_id == "covers"
+    assert talk.state.queue == ("oxygen", "door")
+    assert talk.state.outcomes == ()
+    # nothing is taken for complete on the way
+    talk.say(expected())
+    talk.say(reading(1500))
+    talk.say(expected("closed"))
+    assert talk.state.ending is not None
+    assert talk.state.ending.kind is EndingKind.COMPLETE
+
+
+def test_after_the_offer_one_may_simply_go_on() -> None:
+    talk = after_reading()
+    talk.say(CommandName.STAND_BY)
+    talk.say(CommandName.CONTINUE, after_s=120)
+    talk.say(CommandName.CONTINUE)
+    assert talk.kinds() == ("challenge",)
+    assert len(talk.state.outcomes) == 2
+    # once: then it is as without an offer
+    talk.say(CommandName.CONTINUE)
+    assert talk.kinds() == ("not-here", "challenge")
+    talk.say(expected("closed"))
+    assert talk.state.ending is not None
+
+
+@pytest.mark.parametrize("answered", [0, 1])
+def test_with_less_than_two_items_to_go_back_to_nothing_is_offered(answered: int) -> None:
+    talk = started()
+    for _ in range(answered):
+        talk.say(expected())
+    talk.say(CommandName.STAND_BY)
+    talk.say(CommandName.CONTINUE, after_s=600)
+    assert talk.kinds() == ("continuing", "challenge")
+    talk.say(CommandName.GO_BACK_TWO)
+    assert talk.state.item_id == "covers"
+    assert talk.kinds()[-1] == "challenge"
+
+
+def test_a_short_pause_offers_nothing_nor_does_a_run_from_before() -> None:
+    talk = after_reading()
+    talk.say(CommandName.STAND_BY)
+    talk.say(CommandName.CONTINUE, after_s=119)
+    assert talk.kinds() == ("continuing", "challenge")
+    patience = PatienceSettings()
+    assert patience.away_s is None
+    talk = after_reading()
+    talk.state = replace(talk.state, settings=replace(talk.state.settings, patience=patience))
+    talk.say(CommandName.STAND_BY)
+    talk.say(CommandName.CONTINUE, after_s=600)
+    assert talk.kinds() == ("continuing", "challenge")
+
+
+def test_a_long_silence_offers_to_go_back_once() -> None:
+    talk = after_reading()
+    talk.wait()
+    assert talk.kinds() == ("still-there",)
+    talk.wait()
+    assert talk.prompts() == (
+        StillThere(challenge="Cabin door", attempt=2),
+        OfferToGoBack(away_s=120),
+    )
+    assert next_deadline_s(talk.state) is None
+    talk.say(CommandName.GO_BACK_TWO)
+    assert talk.state.item_id == "covers"
+
+
+def test_talk_with_others_is_an_interruption_too() -> None:
+    talk = after_reading()
+    for _ in range(10):
+        talk.say(NoMatch(), text="", after_s=12)
+        assert talk.ignored
+    talk.wait()
+    assert talk.kinds() == ("still-there", "offer-to-go-back")
+
+
+def test_a_program_that_was_stopped_for_long_offers_to_go_back() -> None:
+    talk = after_reading()
+    talk.at_s += 119
+    talk.event(Resumed(at_s=talk.at_s))
+    assert talk.kinds() == ("resuming", "challenge")
+    talk.at_s += 300
+    talk.event(Resumed(at_s=talk.at_s))
+    assert talk.prompts()[1] == OfferToGoBack(away_s=300)
+    assert talk.kinds() == ("resuming", "offer-to-go-back", "challenge")
+
+
+def test_go_back_two_rejects_the_last_readback_of_a_check() -> None:
+    talk = started(make_item(), make_gauge())
+    talk.say(expected())
+    talk.say(reading(1500))
+    assert not talk.finishes
+    talk.say(CommandName.GO_BACK_TWO)
+    assert talk.state.item_id == "covers"
+    assert talk.state.queue == ("oxygen",)
+    assert talk.state.outcomes == ()
+    assert talk.state.phase is Phase.ASKING
 
 
 def test_restart_policy_begins_again_after_a_pause() -> None:

@@ -5,6 +5,7 @@ from dataclasses import replace
 from voiceflow.checks.model import Item
 from voiceflow.dialogue.events import Utterance
 from voiceflow.dialogue.state import Phase, RunningWait, State
+from voiceflow.dialogue.summaries import may_go_back, offer
 from voiceflow.dialogue.turn import Turn
 from voiceflow.phraseology.prompts import (
     Prompt,
@@ -133,7 +134,12 @@ def pass_time(turn: Turn, pending: Prompt | None) -> None:
     nudge_s = _nudge_s(state)
     if nudge_s is not None and nudge_s <= turn.at_s:
         turn.set(nudges=state.nudges + 1, quiet_since_s=turn.at_s)
-        still = StillThere(challenge=turn.item.challenge, attempt=state.nudges + 1)
-        turn.say(still, *((pending,) if pending is not None else ()), question=False)
+        said: list[Prompt] = [StillThere(challenge=turn.item.challenge, attempt=state.nudges + 1)]
+        if not state.offered and may_go_back(state, state.person_s):
+            turn.set(offered=True)
+            said.append(offer(state, state.person_s))
+        if pending is not None:
+            said.append(pending)
+        turn.say(*said, question=False)
     else:
         turn.ignore("nothing is due")
