@@ -118,12 +118,17 @@ class PatienceSettings:
         away_s: A pause or a silence that lasts so long is followed by the offer to go back
             two items. None: no offer, as in journals of runs from before there was one.
             Chosen, not measured.
+        gap_s: Nobody has spoken for so long: then a wait that is due is told. A reply comes
+            after about 0.2 s, and within 0.6 s where the words have to be found (published
+            figures on conversation), so that what is told does not fall into it. 0, as in
+            journals of runs from before there was a gap: at once.
     """
 
     first_s: float = 30.0
     second_s: float = 90.0
     hearback_s: float = 3.0
     away_s: float | None = None
+    gap_s: float = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,5 +155,5 @@ class Settings:
 
     endpointing: EndpointingSettings = EndpointingSettings(pauses=Pauses())
     policy: PolicySettings = PolicySettings()
-    patience: PatienceSettings = PatienceSettings(away_s=120.0)
+    patience: PatienceSettings = PatienceSettings(away_s=120.0, gap_s=0.7)
     voice: VoiceSettings = VoiceSettings()

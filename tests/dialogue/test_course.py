@@ -75,7 +75,7 @@ from voiceflow.phraseology.prompts import (
     WhichOne,
     WhyNot,
 )
-from voiceflow.settings import PatienceSettings
+from voiceflow.settings import PatienceSettings, Settings
 
 
 def started(*items: object, **changes: object) -> Conversation:
@@ -982,6 +982,88 @@ def test_ready_wait_is_announced_beside_the_check() -> None:
     assert talk.state.item_id == "covers"
     assert talk.waits() == ()
     assert talk.state.last_said == asked
+
+
+ALIGN = make_item("align", "Attitude reference", expect=("aligning",), wait=Wait(ready_in_s=20.0))
+READY = WaitDue(challenge="Attitude reference", say=None)
+
+
+def aligning() -> Conversation:
+    """The reference is ready at 22 s; the gauge is asked."""
+    talk = started(ALIGN, make_gauge(), make_item())
+    talk.say(expected("aligning"))
+    return talk
+
+
+def test_a_wait_that_comes_due_while_the_person_speaks_is_told_before_the_next_challenge() -> None:
+    talk = aligning()
+    talk.at_s = 21.5
+    talk.speak_up()
+    assert next_deadline_s(talk.state) is None
+    talk.say(reading(1500), after_s=1.5)
+    # in the same breath: after the challenge it would fall into the answer
+    assert talk.kinds() == ("read-back", "wait-due", "challenge")
+    assert talk.prompts()[1] == READY
+    assert talk.waits() == ()
+
+
+def test_a_wait_is_told_in_a_gap_and_not_as_soon_as_somebody_falls_silent() -> None:
+    talk = aligning()
+    talk.at_s = 21.5
+    talk.speak_up()
+    talk.say(NoMatch(), text="", after_s=2)  # to somebody else
+    assert talk.ignored
+    gap_s = talk.state.settings.patience.gap_s
+    assert gap_s > 0.6  # people need so long to find a word (published figures)
+    assert next_deadline_s(talk.state) == pytest.approx(23.5 + gap_s)
+    talk.event(TimePassed(at_s=23.5 + gap_s / 2))
+    assert talk.ignored
+    # the answer comes first after all
+    talk.speak_up()
+    talk.say(reading(1500), after_s=1)
+    assert talk.kinds() == ("read-back", "wait-due", "challenge")
+
+
+def test_a_wait_that_comes_due_while_the_tool_speaks_waits_for_a_gap_too() -> None:
+    talk = Conversation(make_check(ALIGN, make_item()), hear_out=False).start()
+    for at_s in (2.0, 4.0):
+        talk.event(Spoken(at_s=at_s, words="", completed=True))
+    talk.at_s = 4.0
+    talk.say(expected("aligning"))
+    for _ in range(2):
+        assert next_deadline_s(talk.state) is None
+        talk.event(Spoken(at_s=30.0, words="", completed=True))
+    talk.wait()
+    assert talk.at_s == pytest.approx(30.0 + talk.state.settings.patience.gap_s)
+    assert talk.prompts() == (READY,)
+
+
+def test_a_wait_that_was_spoken_over_is_told_again() -> None:
+    talk = Conversation(make_check(ALIGN, make_gauge(), make_item()), hear_out=False).start()
+    for at_s in (2.0, 4.0):
+        talk.event(Spoken(at_s=at_s, words="", completed=True))
+    talk.at_s = 4.0
+    talk.say(expected("aligning"))
+    for _ in range(2):
+        talk.event(Spoken(at_s=10.0, words="", completed=True))
+    talk.wait()
+    assert talk.prompts() == (READY,)
+    talk.speak_up()
+    talk.event(Spoken(at_s=talk.at_s, words="", completed=False))
+    talk.say(reading(1500))
+    assert talk.kinds() == ("wait-due", "read-back", "challenge")
+
+
+def test_a_run_from_before_there_was_a_gap_tells_a_wait_at_once() -> None:
+    talk = aligning()
+    talk.state = replace(talk.state, settings=replace(Settings(), patience=PatienceSettings()))
+    talk.at_s = 21.5
+    talk.speak_up()
+    talk.say(reading(1500), after_s=1.5)
+    assert talk.kinds() == ("read-back", "challenge")
+    talk.wait()
+    assert talk.at_s == pytest.approx(23.0)
+    assert talk.prompts() == (READY,)
 
 
 def test_nothing_is_due_while_anyone_speaks() -> None:

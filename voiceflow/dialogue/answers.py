@@ -19,7 +19,7 @@ from voiceflow.dialogue.state import (
 )
 from voiceflow.dialogue.summaries import challenge, choices, finding, remedy_for, spoken_value
 from voiceflow.dialogue.turn import Turn
-from voiceflow.dialogue.waits import end_deadline, is_late, start_ready_wait
+from voiceflow.dialogue.waits import end_deadline, is_late, start_ready_wait, take_ready
 from voiceflow.grammar.meaning import (
     Ambiguous,
     Answer,
@@ -216,6 +216,7 @@ def _close(
         said.append(FindingRecorded(finding=finding(turn.state.check, found)))
     else:
         said.extend(start_ready_wait(turn, item))
+    said.extend(take_ready(turn))
     turn.set(fresh=True)
     advance(turn, *said)
 
