@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from enum import StrEnum
 from types import MappingProxyType
 from typing import Final
 
@@ -131,6 +132,14 @@ class PatienceSettings:
     gap_s: float = 0.0
 
 
+class Wording(StrEnum):
+    """How much the tool says."""
+
+    FULL = "full"
+    NORMAL = "normal"
+    TERSE = "terse"
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class VoiceSettings:
     """How the tool speaks.
@@ -142,11 +151,19 @@ class VoiceSettings:
         tail_s: Seconds. Words count as heard if no more of them was left when the person
             began to speak: a reply often begins on the last word. Chosen as about one
             word at the usual rate (60 s / 170 = 0.35 s); not measured on people.
+        name: The voice, as the machine names it; None: that of the language pack.
+        volume: 0 to 1, of what the voice gives.
+        wording: How much is said.
+        earcons: Short sounds before words that hold, go on, ask again or tell of a finding.
     """
 
     rate_wpm: int = 170
     slower_wpm: int = 120
     tail_s: float = 0.4
+    name: str | None = None
+    volume: float = 1.0
+    wording: Wording = Wording.NORMAL
+    earcons: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -170,3 +170,20 @@ def test_a_recording_is_heard_on_with_the_pauses_it_was_begun_with(
     result = voiceflow("resume", "--audio", "quiet.wav", "--pauses", "long")
     assert result.exit_code == 2
     assert "Leave --pauses out" in result.stderr
+
+
+def test_how_the_tool_speaks_stands_in_the_header_and_holds_when_resumed(
+    voiceflow: Voiceflow, home: Path
+) -> None:
+    options = ("--wording", "terse", "--rate", "340", "--volume", "50", "--earcons")
+    voiceflow("run", "small.yaml", "--typed", *options, typed="removed\n")
+    with Journal.open(home / "journal.sqlite", create=False) as journal:
+        run = journal.last_unfinished()
+        assert run is not None
+        voice = journal.header(run.run_id).settings.voice
+    assert (voice.rate_wpm, voice.slower_wpm, voice.volume) == (340, 240, 0.5)
+    assert voice.earcons
+    result = voiceflow("resume", typed="one six zero zero\n")
+    assert "One thousand six hundred p s i.\n" in result.stdout
+    shown = voiceflow("journal", run.run_id)
+    assert "One thousand six hundred p s i.\n" in shown.stdout

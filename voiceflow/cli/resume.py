@@ -92,7 +92,7 @@ def command(
         is_typed = ways.lines is not None
         total_s = length_s(ways.recording)
         with watching(as_json=as_json, typed=is_typed, total_s=total_s) as watcher:
-            session = Session(journal, header.check, ways, watcher)
+            session = Session(journal, header.check, ways, watcher, header.settings)
             result, status = carry_through(
                 lambda: session.resume(header, events),
                 watcher=watcher,

@@ -26,7 +26,7 @@ from voiceflow.dialogue.state import State
 from voiceflow.errors import UsageError
 from voiceflow.journal.header import MICROPHONE, TYPED, RunHeader, make_run_id
 from voiceflow.journal.store import Journal
-from voiceflow.phraseology.language import Language
+from voiceflow.phraseology.language import Language, worded
 from voiceflow.recognition.endpointing import Endpointer
 from voiceflow.recognition.engines.typed import TypedRecogniser
 from voiceflow.recognition.recogniser import Recogniser
@@ -40,6 +40,7 @@ from voiceflow.session.lines import Lines
 from voiceflow.session.loop import AudioLoop
 from voiceflow.session.overruns import TellingSource
 from voiceflow.session.resumption import Past, rebuild
+from voiceflow.session.signals import earcon_of
 from voiceflow.session.sinks import SpeakerSink, TrackSink
 from voiceflow.session.typed import Keyboard, TypedLoop
 from voiceflow.session.vocabulary import language_of
@@ -110,7 +111,14 @@ def enter_run(
 class Session:
     """One run with its parts: made, run once, closed."""
 
-    def __init__(self, journal: Journal, check: Check, ways: Ways, watcher: Watcher) -> None:
+    def __init__(
+        self,
+        journal: Journal,
+        check: Check,
+        ways: Ways,
+        watcher: Watcher,
+        settings: Settings | None = None,
+    ) -> None:
         """Get everything ready; nothing is entered in the journal yet.
 
         Args:
@@ -118,6 +126,8 @@ class Session:
             check: What is run.
             ways: How to hear and speak.
             watcher: Looks on.
+            settings: The thresholds, and how the tool speaks; the usual ones if none. A
+                run that is resumed keeps those of its header.
 
         Raises:
             AudioFileError: If the recording cannot be read.
@@ -133,7 +143,8 @@ class Session:
         self._check = check
         self._ways = ways
         self._watcher = watcher
-        self._language = language_of(check)
+        self._settings = settings or Settings()
+        self._language = worded(language_of(check), self._settings.voice.wording)
         self._samples: Samples | None = None
         if ways.recording is not None:
             self._samples = read_recording(ways.recording)
@@ -147,7 +158,9 @@ class Session:
             _refuse_unusable(self._track_path)
         self._synthesiser: CachedSynthesiser | None = None
         if ways.voice != SILENT:
-            self._synthesiser = CachedSynthesiser(Pyttsx3Synthesiser(self._language))
+            self._synthesiser = CachedSynthesiser(
+                Pyttsx3Synthesiser(self._language, self._settings.voice.name)
+            )
         self._track = TrackSink()
 
     @property
@@ -155,7 +168,7 @@ class Session:
         """The engine's name for the run's header."""
         return TYPED if self._recogniser is None else self._recogniser.name
 
-    def run(self, settings: Settings | None = None) -> Result:
+    def run(self) -> Result:
         """Run the check from its start.
 
         Raises:
@@ -163,7 +176,7 @@ class Session:
             AudioDeviceError: If a device stops working; that is recorded first.
             EngineError: If the engine cannot hear the grammar of an item.
         """
-        settings = settings or Settings()
+        settings = self._settings
         with self._source() as source, self._voice(settings) as voice:
             header = enter_run(self._journal, self._check, self._ways, self.engine_name, settings)
             return self._go(header, rebuild(header, ()), voice, source, is_new=True)
@@ -400,7 +413,8 @@ def retell(
                 case Say():
                     for prompt in action.prompts:
                         words = language.wording(prompt)
-                        voice.say(words, slower=action.slower, now_s=at_s)
+                        earcon = earcon_of(prompt)
+                        voice.say(words, slower=action.slower, now_s=at_s, earcon=earcon)
                 case StopSpeaking():
                     voice.stop(at_s)
                 case _:
