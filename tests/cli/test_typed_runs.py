@@ -185,5 +185,5 @@ def test_how_the_tool_speaks_stands_in_the_header_and_holds_when_resumed(
     assert voice.earcons
     result = voiceflow("resume", typed="one six zero zero\n")
     assert "One thousand six hundred p s i.\n" in result.stdout
-    shown = voiceflow("journal", run.run_id)
+    shown = voiceflow("journal", "show", run.run_id)
     assert "One thousand six hundred p s i.\n" in shown.stdout
