@@ -79,9 +79,14 @@ class ScriptedRecogniser:
 
 
 class LoudFinder:
-    """Takes every frame that is not silent for speech, and 0.1 s of silence for its end."""
+    """Takes every frame that is not silent for speech, and 0.1 s of silence for its end.
+
+    Attributes:
+        allowed: What it was told of how long a silence may last, and after how long a silence.
+    """
 
     def __init__(self) -> None:
+        self.allowed: list[tuple[float, float]] = []
         self._speaking = False
         self._last_loud_s = 0.0
         self._end_s = 0.0
@@ -99,6 +104,13 @@ class LoudFinder:
         elif self._speaking and frame.end_s - self._last_loud_s >= 0.1 - 1e-9:
             return self._ended()
         return ()
+
+    @property
+    def quiet_s(self) -> float:
+        return self._end_s - self._last_loud_s if self._speaking else 0.0
+
+    def allow(self, silence_s: float) -> None:
+        self.allowed.append((round(self.quiet_s, 3), silence_s))
 
     def flush(self) -> tuple[SpeechStarted | SpeechEnded, ...]:
         return self._ended() if self._speaking else ()

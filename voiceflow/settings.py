@@ -8,14 +8,43 @@ from typing import Final
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Pauses:
+    """How long a silence ends what the person says, by what could still follow.
+
+    Each is a number of the detector's chunks of 32 ms; 0.07 s more pass before the detector
+    calls the end of speech silence.
+
+    Attributes:
+        complete_s: Nothing that could follow would say anything else.
+        extendable_s: It is an answer that can become another ("fifty", "fifty five").
+        incomplete_s: It is no answer yet, or it is a correction.
+    """
+
+    complete_s: float = 0.192
+    extendable_s: float = 0.448
+    incomplete_s: float = 0.896
+
+
+#: By name, for who speaks how.
+PAUSES: Final[Mapping[str, Pauses]] = MappingProxyType(
+    {
+        "usual": Pauses(),
+        "long": Pauses(complete_s=0.384, extendable_s=0.896, incomplete_s=1.792),
+    }
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class EndpointingSettings:
     """When speech starts and ends.
 
     Attributes:
         start_probability: Speech begins when the detector's probability exceeds this.
         end_probability: ... and is over once it stays below this.
-        end_silence_s: ... for this long. 0.50 s ends no phrase early in stationary
-            noise at 5 dB and above; shorter belongs to grammar-aware endings.
+        end_silence_s: ... for this long, where it is not known what could follow. 0.50 s
+            ends no phrase early in stationary noise at 5 dB and above.
+        pauses: ... and for how long where it is known; None: always ``end_silence_s``, as
+            in journals of runs from before there were pauses.
         pre_roll_s: Sound kept from before the start, so that no consonant is lost.
         longest_s: An utterance is ended after this long, whatever is heard.
         shortest_s: Speech shorter than this is a click or a cough and starts nothing;
@@ -25,6 +54,7 @@ class EndpointingSettings:
     start_probability: float = 0.5
     end_probability: float = 0.35
     end_silence_s: float = 0.5
+    pauses: Pauses | None = None
     pre_roll_s: float = 0.3
     longest_s: float = 15.0
     shortest_s: float = 0.06
@@ -159,11 +189,28 @@ class PatienceSettings:
         hearback_s: After the readback of the last reading: how long it may be rejected
             before the check ends. People answer each other after about 0.2 s, and need
             0.6 s and more to find a word (published figures on conversation).
+        away_s: A pause or a silence that lasts so long is followed by the offer to go back
+            two items. None: no offer, as in journals of runs from before there was one.
+            Chosen, not measured.
+        gap_s: Nobody has spoken for so long: then a wait that is due is told. A reply comes
+            after about 0.2 s, and within 0.6 s where the words have to be found (published
+            figures on conversation), so that what is told does not fall into it. 0, as in
+            journals of runs from before there was a gap: at once.
     """
 
     first_s: float = 30.0
     second_s: float = 90.0
     hearback_s: float = 3.0
+    away_s: float | None = None
+    gap_s: float = 0.0
+
+
+class Wording(StrEnum):
+    """How much the tool says."""
+
+    FULL = "full"
+    NORMAL = "normal"
+    TERSE = "terse"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -177,20 +224,28 @@ class VoiceSettings:
         tail_s: Seconds. Words count as heard if no more of them was left when the person
             began to speak: a reply often begins on the last word. Chosen as about one
             word at the usual rate (60 s / 170 = 0.35 s); not measured on people.
+        name: The voice, as the machine names it; None: that of the language pack.
+        volume: 0 to 1, of what the voice gives.
+        wording: How much is said.
+        earcons: Short sounds before words that hold, go on, ask again or tell of a finding.
     """
 
     rate_wpm: int = 170
     slower_wpm: int = 120
     tail_s: float = 0.4
+    name: str | None = None
+    volume: float = 1.0
+    wording: Wording = Wording.NORMAL
+    earcons: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
     """All of them."""
 
-    endpointing: EndpointingSettings = EndpointingSettings()
+    endpointing: EndpointingSettings = EndpointingSettings(pauses=Pauses())
     policy: PolicySettings = PolicySettings()
-    patience: PatienceSettings = PatienceSettings()
+    patience: PatienceSettings = PatienceSettings(away_s=120.0, gap_s=0.7)
     voice: VoiceSettings = VoiceSettings()
 
 

@@ -9,7 +9,7 @@ import soundfile
 from tests.cli.conftest import GOOD, Voiceflow
 from voiceflow.dialogue.events import Resumed
 from voiceflow.journal.store import Journal
-from voiceflow.settings import Care, settings_for
+from voiceflow.settings import PAUSES, Care, settings_for
 
 
 def test_a_complete_check_ends_with_0(voiceflow: Voiceflow) -> None:
@@ -175,3 +175,40 @@ def test_lint_finds_nothing_in_the_shipped_checks(voiceflow: Voiceflow) -> None:
     result = voiceflow("lint", "cockpit-preparation", "before-start")
     assert result.exit_code == 0
     assert result.stderr.endswith("0 errors, 0 warnings\n")
+
+
+def test_the_pauses_of_a_run_stand_in_its_header(voiceflow: Voiceflow, home: Path) -> None:
+    for pauses in ("long", "usual"):
+        voiceflow("run", "small.yaml", "--typed", "--pauses", pauses, typed="removed\n")
+        with Journal.open(home / "journal.sqlite", create=False) as journal:
+            run = journal.last_unfinished()
+            assert run is not None
+            settings = journal.header(run.run_id).settings
+        assert settings.endpointing.pauses == PAUSES[pauses]
+
+
+def test_a_recording_is_heard_on_with_the_pauses_it_was_begun_with(
+    voiceflow: Voiceflow, home: Path
+) -> None:
+    soundfile.write(home / "quiet.wav", np.zeros(16_000, dtype=np.int16), 16_000)
+    voiceflow("run", "small.yaml", "--typed", typed="removed\n")
+    result = voiceflow("resume", "--audio", "quiet.wav", "--pauses", "long")
+    assert result.exit_code == 2
+    assert "Leave --pauses out" in result.stderr
+
+
+def test_how_the_tool_speaks_stands_in_the_header_and_holds_when_resumed(
+    voiceflow: Voiceflow, home: Path
+) -> None:
+    options = ("--wording", "terse", "--rate", "340", "--volume", "50", "--earcons")
+    voiceflow("run", "small.yaml", "--typed", *options, typed="removed\n")
+    with Journal.open(home / "journal.sqlite", create=False) as journal:
+        run = journal.last_unfinished()
+        assert run is not None
+        voice = journal.header(run.run_id).settings.voice
+    assert (voice.rate_wpm, voice.slower_wpm, voice.volume) == (340, 240, 0.5)
+    assert voice.earcons
+    result = voiceflow("resume", typed="one six zero zero\n")
+    assert "One thousand six hundred p s i.\n" in result.stdout
+    shown = voiceflow("journal", "show", run.run_id)
+    assert "One thousand six hundred p s i.\n" in shown.stdout

@@ -63,6 +63,7 @@ from voiceflow.phraseology.prompts import (
     LastRecorded,
     LeftForLater,
     NotHere,
+    OfferToGoBack,
     ReadBack,
     SayTheSetting,
     StillThere,
@@ -74,6 +75,7 @@ from voiceflow.phraseology.prompts import (
     WhichOne,
     WhyNot,
 )
+from voiceflow.settings import PatienceSettings, Settings
 
 
 def started(*items: object, **changes: object) -> Conversation:
@@ -690,12 +692,121 @@ def test_stand_by_closes_the_ear_to_all_but_continue() -> None:
     talk.say(CommandName.CONTINUE, confidence=0.2)
     assert talk.ignored
     talk.say(CommandName.CONTINUE, after_s=120)
-    assert talk.prompts()[0] == Continuing(last_done="Crew oxygen")
+    assert talk.prompts()[:2] == (
+        Continuing(last_done="Crew oxygen"),
+        OfferToGoBack(away_s=126),
+    )
     assert talk.state.item_id == "door"
     hold = talk.records()[0].hold
     assert hold is not None
     assert hold.until_s is not None
     assert hold.until_s - hold.from_s == pytest.approx(126)
+
+
+def test_a_long_pause_offers_to_go_back_two_items() -> None:
+    talk = after_reading()
+    talk.say(CommandName.STAND_BY)
+    talk.say(CommandName.CONTINUE, after_s=120)
+    assert talk.kinds() == ("continuing", "offer-to-go-back", "challenge")
+    talk.say(CommandName.GO_BACK_TWO)
+    assert [record.withdrawn_item for record in talk.records()] == ["oxygen", "covers"]
+    assert talk.kinds() == ("challenge",)
+    assert talk.state.item_id == "covers"
+    assert talk.state.queue == ("oxygen", "door")
+    assert talk.state.outcomes == ()
+    # nothing is taken for complete on the way
+    talk.say(expected())
+    talk.say(reading(1500))
+    talk.say(expected("closed"))
+    assert talk.state.ending is not None
+    assert talk.state.ending.kind is EndingKind.COMPLETE
+
+
+def test_after_the_offer_one_may_simply_go_on() -> None:
+    talk = after_reading()
+    talk.say(CommandName.STAND_BY)
+    talk.say(CommandName.CONTINUE, after_s=120)
+    talk.say(CommandName.CONTINUE)
+    assert talk.kinds() == ("challenge",)
+    assert len(talk.state.outcomes) == 2
+    # once: then it is as without an offer
+    talk.say(CommandName.CONTINUE)
+    assert talk.kinds() == ("not-here", "challenge")
+    talk.say(expected("closed"))
+    assert talk.state.ending is not None
+
+
+@pytest.mark.parametrize("answered", [0, 1])
+def test_with_less_than_two_items_to_go_back_to_nothing_is_offered(answered: int) -> None:
+    talk = started()
+    for _ in range(answered):
+        talk.say(expected())
+    talk.say(CommandName.STAND_BY)
+    talk.say(CommandName.CONTINUE, after_s=600)
+    assert talk.kinds() == ("continuing", "challenge")
+    talk.say(CommandName.GO_BACK_TWO)
+    assert talk.state.item_id == "covers"
+    assert talk.kinds()[-1] == "challenge"
+
+
+def test_a_short_pause_offers_nothing_nor_does_a_run_from_before() -> None:
+    talk = after_reading()
+    talk.say(CommandName.STAND_BY)
+    talk.say(CommandName.CONTINUE, after_s=119)
+    assert talk.kinds() == ("continuing", "challenge")
+    patience = PatienceSettings()
+    assert patience.away_s is None
+    talk = after_reading()
+    talk.state = replace(talk.state, settings=replace(talk.state.settings, patience=patience))
+    talk.say(CommandName.STAND_BY)
+    talk.say(CommandName.CONTINUE, after_s=600)
+    assert talk.kinds() == ("continuing", "challenge")
+
+
+def test_a_long_silence_offers_to_go_back_once() -> None:
+    talk = after_reading()
+    talk.wait()
+    assert talk.kinds() == ("still-there",)
+    talk.wait()
+    assert talk.prompts() == (
+        StillThere(challenge="Cabin door", attempt=2),
+        OfferToGoBack(away_s=120),
+    )
+    assert next_deadline_s(talk.state) is None
+    talk.say(CommandName.GO_BACK_TWO)
+    assert talk.state.item_id == "covers"
+
+
+def test_talk_with_others_is_an_interruption_too() -> None:
+    talk = after_reading()
+    for _ in range(10):
+        talk.say(NoMatch(), text="", after_s=12)
+        assert talk.ignored
+    talk.wait()
+    assert talk.kinds() == ("still-there", "offer-to-go-back")
+
+
+def test_a_program_that_was_stopped_for_long_offers_to_go_back() -> None:
+    talk = after_reading()
+    talk.at_s += 119
+    talk.event(Resumed(at_s=talk.at_s))
+    assert talk.kinds() == ("resuming", "challenge")
+    talk.at_s += 300
+    talk.event(Resumed(at_s=talk.at_s))
+    assert talk.prompts()[1] == OfferToGoBack(away_s=300)
+    assert talk.kinds() == ("resuming", "offer-to-go-back", "challenge")
+
+
+def test_go_back_two_rejects_the_last_readback_of_a_check() -> None:
+    talk = started(make_item(), make_gauge())
+    talk.say(expected())
+    talk.say(reading(1500))
+    assert not talk.finishes
+    talk.say(CommandName.GO_BACK_TWO)
+    assert talk.state.item_id == "covers"
+    assert talk.state.queue == ("oxygen",)
+    assert talk.state.outcomes == ()
+    assert talk.state.phase is Phase.ASKING
 
 
 def test_restart_policy_begins_again_after_a_pause() -> None:
@@ -871,6 +982,88 @@ def test_ready_wait_is_announced_beside_the_check() -> None:
     assert talk.state.item_id == "covers"
     assert talk.waits() == ()
     assert talk.state.last_said == asked
+
+
+ALIGN = make_item("align", "Attitude reference", expect=("aligning",), wait=Wait(ready_in_s=20.0))
+READY = WaitDue(challenge="Attitude reference", say=None)
+
+
+def aligning() -> Conversation:
+    """The reference is ready at 22 s; the gauge is asked."""
+    talk = started(ALIGN, make_gauge(), make_item())
+    talk.say(expected("aligning"))
+    return talk
+
+
+def test_a_wait_that_comes_due_while_the_person_speaks_is_told_before_the_next_challenge() -> None:
+    talk = aligning()
+    talk.at_s = 21.5
+    talk.speak_up()
+    assert next_deadline_s(talk.state) is None
+    talk.say(reading(1500), after_s=1.5)
+    # in the same breath: after the challenge it would fall into the answer
+    assert talk.kinds() == ("read-back", "wait-due", "challenge")
+    assert talk.prompts()[1] == READY
+    assert talk.waits() == ()
+
+
+def test_a_wait_is_told_in_a_gap_and_not_as_soon_as_somebody_falls_silent() -> None:
+    talk = aligning()
+    talk.at_s = 21.5
+    talk.speak_up()
+    talk.say(NoMatch(), text="", after_s=2)  # to somebody else
+    assert talk.ignored
+    gap_s = talk.state.settings.patience.gap_s
+    assert gap_s > 0.6  # people need so long to find a word (published figures)
+    assert next_deadline_s(talk.state) == pytest.approx(23.5 + gap_s)
+    talk.event(TimePassed(at_s=23.5 + gap_s / 2))
+    assert talk.ignored
+    # the answer comes first after all
+    talk.speak_up()
+    talk.say(reading(1500), after_s=1)
+    assert talk.kinds() == ("read-back", "wait-due", "challenge")
+
+
+def test_a_wait_that_comes_due_while_the_tool_speaks_waits_for_a_gap_too() -> None:
+    talk = Conversation(make_check(ALIGN, make_item()), hear_out=False).start()
+    for at_s in (2.0, 4.0):
+        talk.event(Spoken(at_s=at_s, words="", completed=True))
+    talk.at_s = 4.0
+    talk.say(expected("aligning"))
+    for _ in range(2):
+        assert next_deadline_s(talk.state) is None
+        talk.event(Spoken(at_s=30.0, words="", completed=True))
+    talk.wait()
+    assert talk.at_s == pytest.approx(30.0 + talk.state.settings.patience.gap_s)
+    assert talk.prompts() == (READY,)
+
+
+def test_a_wait_that_was_spoken_over_is_told_again() -> None:
+    talk = Conversation(make_check(ALIGN, make_gauge(), make_item()), hear_out=False).start()
+    for at_s in (2.0, 4.0):
+        talk.event(Spoken(at_s=at_s, words="", completed=True))
+    talk.at_s = 4.0
+    talk.say(expected("aligning"))
+    for _ in range(2):
+        talk.event(Spoken(at_s=10.0, words="", completed=True))
+    talk.wait()
+    assert talk.prompts() == (READY,)
+    talk.speak_up()
+    talk.event(Spoken(at_s=talk.at_s, words="", completed=False))
+    talk.say(reading(1500))
+    assert talk.kinds() == ("wait-due", "read-back", "challenge")
+
+
+def test_a_run_from_before_there_was_a_gap_tells_a_wait_at_once() -> None:
+    talk = aligning()
+    talk.state = replace(talk.state, settings=replace(Settings(), patience=PatienceSettings()))
+    talk.at_s = 21.5
+    talk.speak_up()
+    talk.say(reading(1500), after_s=1.5)
+    assert talk.kinds() == ("read-back", "challenge")
+    talk.wait()
+    assert talk.at_s == pytest.approx(23.0)
+    assert talk.prompts() == (READY,)
 
 
 def test_nothing_is_due_while_anyone_speaks() -> None:

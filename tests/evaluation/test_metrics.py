@@ -7,6 +7,7 @@ from scipy.stats import binomtest
 
 from voiceflow.dialogue.policy import Decision
 from voiceflow.evaluation.metrics import (
+    Quantile,
     Result,
     Spread,
     Tally,
@@ -131,3 +132,20 @@ def test_spread_by_hand() -> None:
     assert (spread.median, spread.p95) == (10.5, 19)
     assert Spread.of([7.0]) == Spread(median=7.0, p95=7.0)
     assert Spread.of([]) == Spread(median=None, p95=None)
+
+
+def test_a_quantile_with_its_bounds() -> None:
+    found = Quantile.of(range(1, 101), 0.5)
+    # Wilson's interval of 50 in 100 is 40.4 % to 59.6 %
+    assert found == Quantile(value=50, low=41, high=60)
+    assert Quantile.of(range(1, 101), 0.95) == Quantile(value=95, low=89, high=98)
+    assert Quantile.of([7.0], 0.95) == Quantile(value=7.0, low=7.0, high=7.0)
+    assert Quantile.of([], 0.5) is None
+
+
+@given(st.lists(st.floats(0, 10), min_size=1), st.floats(0.01, 1))
+def test_so_many_measurements_stay_within_a_quantile(values: list[float], part: float) -> None:
+    found = Quantile.of(values, part)
+    assert found is not None
+    assert sum(value <= found.value for value in values) >= part * len(values) - 1e-9
+    assert found.low <= found.value <= found.high

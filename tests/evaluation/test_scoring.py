@@ -26,7 +26,7 @@ from voiceflow.evaluation.scoring import (
     training_voices,
     with_training_voices,
 )
-from voiceflow.evaluation.tables import change_lines, tables, unattended_lines
+from voiceflow.evaluation.tables import change_lines, delay_lines, tables, unattended_lines
 from voiceflow.evaluation.unattended import Taken, Unattended, poisson
 from voiceflow.grammar.meaning import Command
 from voiceflow.phraseology.commands import CommandName
@@ -228,3 +228,14 @@ def test_every_noise_has_its_curve() -> None:
 def test_curves_of_nothing_are_drawn_empty() -> None:
     assert trade_off_svg({"clean": [outcome("a", 0.9)]}).startswith("<svg")
     assert reliability_svg([]).startswith("<svg")
+
+
+def test_delays_of_right_answers_by_kind_and_noise() -> None:
+    quick = [replace(outcome(str(number), 0.9), delay_s=0.2) for number in range(3)]
+    late = replace(outcome("late", 0.9), delay_s=0.7)
+    wrong = replace(outcome("wrong", 0.9, result=Result.WRONG_ACCEPTED), delay_s=0.1)
+    head, *lines = delay_lines([*quick, late, wrong, talk("other", 0.9)])
+    assert head[3] == "median"
+    assert lines == [
+        ("responses and commands", "clean", "4", "200", "200 to 700", "700", "200 to 700")
+    ]

@@ -222,3 +222,12 @@ def test_a_header_and_a_resumption_from_before_profiles_are_read(header: RunHead
 def test_the_profile_comes_back(header: RunHeader) -> None:
     used = replace(header, profile=ProfileUsed(name="ann", digest="ab" * 32))
     assert codec.load_header(codec.dump_header(used)) == used
+
+
+def test_a_header_from_before_there_were_pauses_loads(header: RunHeader) -> None:
+    plain = codec.plain_header(header)
+    assert plain["settings"]["endpointing"].pop("pauses") is not None
+    loaded = codec.load_header(json.dumps(plain))
+    # it is heard as it was begun: by one pause, whatever was said
+    assert loaded.settings.endpointing.pauses is None
+    assert loaded.settings.endpointing.end_silence_s == 0.5

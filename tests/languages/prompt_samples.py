@@ -409,6 +409,10 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
         "Starting over, from the first item.",
     ),
     (
+        prompts.OfferToGoBack(away_s=120),
+        "Two minutes gone. Say go back two to hear the last two items again, or go on.",
+    ),
+    (
         prompts.Resuming(title=TITLE, last_done=COVERS),
         "Cockpit preparation, resumed. Last done: pitot covers.",
     ),

@@ -58,7 +58,12 @@ def test_every_prompt_has_words(pack: Language, prompt: Prompt) -> None:
 def _teaches(prompt: Prompt) -> bool:
     """Tell whether a prompt puts command words into the person's mouth, or quotes theirs."""
     match prompt:
-        case prompts.WhatCanBeSaid() | prompts.NotHere() | prompts.HoldingAt():
+        case (
+            prompts.WhatCanBeSaid()
+            | prompts.NotHere()
+            | prompts.HoldingAt()
+            | prompts.OfferToGoBack()
+        ):
             return True
         case prompts.ConfirmReading() | prompts.ConfirmResponse():
             return prompt.attempt > 0

@@ -199,3 +199,45 @@ def test_the_real_detector_hears_no_speech_in_silence_and_noise() -> None:
     noise = random.normal(0, 300, 2 * RATE_HZ).astype(np.int16)
     for samples in (silence, noise):
         assert run(Endpointer(SETTINGS), list(RecordingSource(samples).frames())) == []
+
+
+def ends(percents: list[int], allowed: dict[int, float]) -> list[float]:
+    """Ends and decisions, in chunks; what is allowed is told after a chunk."""
+    endpointer = Endpointer(SETTINGS, by_first_sample)
+    found: list[float] = []
+    for number, frame in enumerate(cut(sound_of(percents), [CHUNK_SAMPLES])):
+        for event in endpointer.feed(frame):
+            if isinstance(event, SpeechEnded):
+                found += [event.end_s / CHUNK_S, event.decided_s / CHUNK_S]
+        if number in allowed:
+            endpointer.allow(allowed[number])
+    return found
+
+
+SPOKEN = [0] * 5 + [90] * 10 + [0] * 40
+
+
+@pytest.mark.parametrize(("pause_s", "wait"), [(0.192, 6), (0.576, 18), (0.896, 28), (0.2, 7)])
+def test_a_silence_lasts_as_long_as_is_allowed(pause_s: float, wait: int) -> None:
+    assert ends(SPOKEN, {15: pause_s}) == pytest.approx([15, 15 + wait])
+
+
+def test_what_is_allowed_may_change_within_a_silence() -> None:
+    assert ends(SPOKEN, {15: 0.896, 19: 0.192}) == pytest.approx([15, 21])
+    # a pause that is over already ends it with the next chunk
+    assert ends(SPOKEN, {15: 0.896, 24: 0.192}) == pytest.approx([15, 26])
+
+
+def test_what_was_allowed_is_forgotten_when_somebody_speaks() -> None:
+    percents = [0] * 5 + [90] * 10 + [0] * 3 + [90] * 5 + [0] * 40
+    wait = -(-SETTINGS.end_silence_s // CHUNK_S)
+    assert ends(percents, {15: 0.192}) == pytest.approx([23, 23 + wait])
+
+
+def test_quiet_is_told_within_an_utterance_only() -> None:
+    endpointer = Endpointer(SETTINGS, by_first_sample)
+    told = []
+    for frame in cut(sound_of([0] * 3 + [90] * 4 + [0, 0] + [90] + [0] * 20), [CHUNK_SAMPLES]):
+        endpointer.feed(frame)
+        told.append(round(endpointer.quiet_s / CHUNK_S))
+    assert told == [0] * 7 + [1, 2, 0, *range(1, 16), *[0] * 5]

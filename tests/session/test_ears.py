@@ -3,12 +3,14 @@
 import numpy as np
 from typing_extensions import override
 
-from tests.builders import make_item
+from tests.builders import expected, make_item
 from tests.fakes import LoudFinder, ScriptedRecogniser
 from voiceflow.audio.frames import FRAME_S, FRAME_SAMPLES, Frame
 from voiceflow.grammar.item_grammar import ItemGrammar, compile_item
+from voiceflow.grammar.meaning import Meaning
 from voiceflow.languages.registry import language
 from voiceflow.session.ears import Ears
+from voiceflow.settings import Pauses
 
 ENGLISH = language("en")
 GRAMMAR = compile_item(make_item(), ENGLISH)
@@ -66,3 +68,82 @@ def test_speech_that_nobody_listens_to_is_no_silence_either() -> None:
     assert recogniser.speech == []
     assert recogniser.silence
     assert all(COURSE[number] == "." for number in recogniser.silence)
+
+
+PAUSES = Pauses(complete_s=0.2, extendable_s=0.5, incomplete_s=0.9)
+
+
+class HesitantRecogniser(WatchedRecogniser):
+    """Changes its mind: gives these partial hypotheses one after the other, then the last."""
+
+    def __init__(self, *partials: str) -> None:
+        super().__init__()
+        self._partials = list(partials)
+        self.asked = 0
+
+    @override
+    def partial(self) -> tuple[str, ...]:
+        said = self._partials[min(self.asked, len(self._partials) - 1)]
+        self.asked += 1
+        return tuple(said.split())
+
+
+def allowed(recogniser: HesitantRecogniser, course: str) -> list[tuple[float, float]]:
+    finder = LoudFinder()
+    ears = Ears(finder=finder, recogniser=recogniser, grammar=give, language=ENGLISH, pauses=PAUSES)
+    ears.listen("covers", None)
+    for number, what in enumerate(course):
+        samples = np.full(FRAME_SAMPLES, 1000 if what == "#" else 0, dtype=np.int16)
+        ears.feed(Frame(samples=samples, start_s=number * FRAME_S))
+    return finder.allowed
+
+
+def test_the_finder_is_told_how_long_to_wait_for_what_may_follow() -> None:
+    # words that have just changed are not trusted; then they stand
+    assert allowed(HesitantRecogniser("removed"), "..####....") == [
+        (0.02, 0.9),
+        (0.04, 0.2),
+        (0.06, 0.2),
+        (0.08, 0.2),
+    ]
+    partials = ("both", "both removed", "both removed", "removed both")
+    assert allowed(HesitantRecogniser(*partials), "..####....") == [
+        (0.02, 0.9),
+        (0.04, 0.9),
+        (0.06, 0.2),
+        (0.08, 0.9),
+    ]
+
+
+def test_words_are_asked_for_in_silence_only_and_anew_after_it() -> None:
+    recogniser = HesitantRecogniser("removed")
+    assert allowed(recogniser, "..##..##..##") == [(0.02, 0.9), (0.04, 0.2)] * 2
+    assert recogniser.asked == 4
+
+
+def test_without_pauses_the_finder_waits_as_it_likes() -> None:
+    recogniser = HesitantRecogniser("removed")
+    ears = Ears(finder=LoudFinder(), recogniser=recogniser, grammar=give, language=ENGLISH)
+    ears.listen("covers", None)
+    for number, what in enumerate(COURSE):
+        samples = np.full(FRAME_SAMPLES, 1000 if what == "#" else 0, dtype=np.int16)
+        ears.feed(Frame(samples=samples, start_s=number * FRAME_S))
+    assert recogniser.asked == 0
+
+
+def test_what_may_be_all_that_is_said_is_told_once() -> None:
+    told: list[tuple[str, Meaning]] = []
+    recogniser = HesitantRecogniser("both", "both removed", "both removed", "both removed")
+    ears = Ears(
+        finder=LoudFinder(),
+        recogniser=recogniser,
+        grammar=give,
+        language=ENGLISH,
+        pauses=PAUSES,
+        expected=lambda item_id, meaning: told.append((item_id, meaning)),
+    )
+    ears.listen("covers", None)
+    for number, what in enumerate("..####....."):
+        samples = np.full(FRAME_SAMPLES, 1000 if what == "#" else 0, dtype=np.int16)
+        ears.feed(Frame(samples=samples, start_s=number * FRAME_S))
+    assert told == [("covers", expected("both removed"))]

@@ -7,6 +7,7 @@ from voiceflow.audio.frames import RATE_HZ, Samples
 from voiceflow.errors import AudioDeviceError, SynthesisError
 from voiceflow.session.voice import Timeline
 from voiceflow.settings import VoiceSettings
+from voiceflow.synthesis.earcons import Earcon, sound_of
 
 
 class NotingSink:
@@ -175,3 +176,33 @@ def test_a_short_piece_that_begins_this_very_moment_was_not_heard() -> None:
     voice = Timeline(BeepingSynthesiser(), VoiceSettings(), (NotingSink(),))
     voice.say("check", slower=False, now_s=1.0)
     assert [one.completed for one in voice.stop(1.0)] == [False]
+
+
+class PlayedSink(NotingSink):
+    def __init__(self) -> None:
+        super().__init__()
+        self.played: list[Samples] = []
+
+    @override
+    def play(self, start_s: float, samples: Samples) -> None:
+        self.played.append(samples)
+
+
+def test_volume_is_of_what_the_voice_gives() -> None:
+    sink = PlayedSink()
+    voice = Timeline(BeepingSynthesiser(), VoiceSettings(volume=0.25), (sink,))
+    voice.say("one", slower=False, now_s=0.0)
+    assert set(sink.played[0].tolist()) == {250}
+    assert sink.played[0].dtype == np.int16
+
+
+@pytest.mark.parametrize("wanted", [True, False])
+def test_a_sound_comes_before_the_words_if_sounds_are_wanted(wanted: bool) -> None:
+    sink = PlayedSink()
+    voice = Timeline(BeepingSynthesiser(), VoiceSettings(earcons=wanted), (sink,))
+    voice.say("one", slower=False, now_s=0.0, earcon=Earcon.HOLDING)
+    lead = sound_of(Earcon.HOLDING)
+    words = np.full(RATE_HZ // 10, 1000, dtype=np.int16)
+    expected = np.concatenate((lead, words)) if wanted else words
+    assert np.array_equal(sink.played[0], expected)
+    assert voice.next_end_s == pytest.approx(len(expected) / RATE_HZ)

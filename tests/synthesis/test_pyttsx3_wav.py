@@ -83,3 +83,15 @@ def test_trimming_keeps_the_sound() -> None:
     assert len(trim(np.concatenate((quiet, loud, quiet)))) == 100 + 2 * 800
     np.testing.assert_array_equal(trim(loud), loud)
     assert len(trim(quiet)) == 0
+
+
+def test_another_voice_is_taken_by_its_name_only() -> None:
+    pack = language("en")
+    usual = Pyttsx3Synthesiser(pack).synthesise("both removed", 170)
+    other = Pyttsx3Synthesiser(pack, "gmw/de").synthesise("both removed", 170)
+    assert len(other) > 0
+    assert len(other) != len(usual)
+    # not the next best of the same language: it was asked for by name
+    with pytest.raises(SynthesisError, match=r"no voice 'captain'.*gmw/en") as caught:
+        Pyttsx3Synthesiser(pack, "captain")
+    assert "Choose another" in str(caught.value)

@@ -24,7 +24,7 @@ from voiceflow.evaluation.criteria import (
     judge_speed,
 )
 from voiceflow.evaluation.manifest import Row, load_manifest
-from voiceflow.evaluation.metrics import Interval, Result, Spread, Tally
+from voiceflow.evaluation.metrics import Interval, Result, Tally
 from voiceflow.evaluation.noise import Noise
 from voiceflow.evaluation.page import require, write
 from voiceflow.evaluation.run import EngineChoice, Outcome, evaluate, verify, with_noise
@@ -40,6 +40,7 @@ from voiceflow.evaluation.tables import (
     Lines,
     change_lines,
     criteria_lines,
+    delay_lines,
     tables,
     unattended_lines,
 )
@@ -468,17 +469,9 @@ def _print_wrong(console: Console, outcomes: Sequence[Outcome]) -> None:
 
 
 def _print_delay(console: Console, outcomes: Sequence[Outcome], speed: Speed | None) -> None:
-    delays = Spread.of(
-        outcome.delay_s
-        for outcome in outcomes
-        if outcome.delay_s is not None and outcome.result is Result.RIGHT
-    )
-    if delays.median is not None and delays.p95 is not None:
-        console.print(
-            f"End of speech to decision: median {delays.median * 1000:.0f} ms, "
-            f"95 of 100 within {delays.p95 * 1000:.0f} ms",
-            highlight=False,
-        )
+    lines = delay_lines(outcomes)
+    if len(lines) > 1:
+        console.print(_lines_table("End of speech to decision, right answers, ms", lines))
     if speed is not None:
         console.print(
             f"A whole run: {speed.wall_s:.1f} s, of which {speed.cpu_s:.1f} s processor time\n",

@@ -17,6 +17,7 @@ from voiceflow.checks.model import Item
 from voiceflow.cli import options
 from voiceflow.cli.checks import find_item, item_before, load_own
 from voiceflow.cli.exit_status import DONE, UNUSABLE
+from voiceflow.cli.wishes import with_pauses
 from voiceflow.dialogue.policy import Decision
 from voiceflow.errors import AudioFileError
 from voiceflow.grammar.item_grammar import compile_item
@@ -38,6 +39,7 @@ from voiceflow.settings import settings_for
     options.model,
     options.profile,
     options.care,
+    options.pauses,
     options.as_json,
 )
 def command(
@@ -50,6 +52,7 @@ def command(
     model: Path | None,
     profile: str | None,
     care: str,
+    pauses: str | None,
     *,
     as_json: bool,
 ) -> int:
@@ -89,7 +92,7 @@ def command(
                 grammar=grammar,
                 language=pack,
                 recogniser=recogniser,
-                settings=settings_for(care),
+                settings=with_pauses(settings_for(care), pauses),
             )
             row = describe(path, asked, recogniser.name, found, audio_s=len(samples) / RATE_HZ)
             click.echo(json.dumps(row, ensure_ascii=False) if as_json else _line(row))

@@ -19,6 +19,7 @@ from voiceflow.journal import codec, export
 from voiceflow.journal.replay import verify
 from voiceflow.journal.store import Journal
 from voiceflow.languages.registry import language
+from voiceflow.phraseology.language import worded
 
 
 @click.group("journal", invoke_without_command=True)
@@ -149,7 +150,7 @@ def verify_run(obj: Path | None, run: str, journal_path: Path | None) -> int:
 
 def _tell(journal: Journal, run_id: str) -> None:
     header = journal.header(run_id)
-    pack = language(header.check.language)
+    pack = worded(language(header.check.language), header.settings.voice.wording)
     click.echo(f"Run {run_id}, begun {header.started_at}")
     click.echo(f"{header.check.title}, {header.check.aircraft} {header.check.tail}".rstrip())
     click.echo(f"Heard by {header.engine}{_with_profile(header.profile)}")

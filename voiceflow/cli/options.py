@@ -6,7 +6,7 @@ from typing import Any, TypeVar
 
 import click
 
-from voiceflow.settings import Care
+from voiceflow.settings import PAUSES, Care, VoiceSettings, Wording
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -69,6 +69,48 @@ voice = click.option(
     default=None,
     help="Where the tool speaks (default: speakers with a microphone, else none). "
     "With --audio a WAV file holds both sides: you left, the tool right.",
+)
+pauses = click.option(
+    "--pauses",
+    type=click.Choice(list(PAUSES)),
+    default=None,
+    help="How long you may pause before your answer counts as over: usual, or long for who "
+    "speaks slowly (default: usual).",
+)
+rate = click.option(
+    "--rate",
+    type=click.IntRange(80, 400),
+    default=VoiceSettings().rate_wpm,
+    show_default=True,
+    metavar="WPM",
+    help="How fast the tool speaks, words a minute.",
+)
+volume = click.option(
+    "--volume",
+    type=click.IntRange(1, 100),
+    default=100,
+    show_default=True,
+    metavar="PERCENT",
+    help="How loud the tool speaks, of what its voice gives.",
+)
+speaking_voice = click.option(
+    "--speaking-voice",
+    metavar="NAME",
+    default=None,
+    help="Another voice, as your machine names it (default: the language's own).",
+)
+wording = click.option(
+    "--wording",
+    type=click.Choice([str(one) for one in Wording]),
+    default=str(Wording.NORMAL),
+    show_default=True,
+    help="How much the tool says. Terse still says every value, every verdict outside "
+    "limits and every question.",
+)
+earcons = click.option(
+    "--earcons",
+    is_flag=True,
+    help="Short sounds before words that hold, go on, ask again or tell of a finding.",
 )
 journal = click.option(
     "--journal",

@@ -1,5 +1,6 @@
 """``voiceflow resume``: go on with a run that was interrupted."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -17,6 +18,7 @@ from voiceflow.cli.running import (
     watching,
 )
 from voiceflow.cli.transcript import closing_lines
+from voiceflow.cli.wishes import with_pauses
 from voiceflow.errors import JournalError, UsageError
 from voiceflow.journal.header import MICROPHONE, TYPED, RunHeader
 from voiceflow.journal.place import default_journal
@@ -32,7 +34,7 @@ from voiceflow.session.resumption import Past, rebuild
 @click.argument("run", required=False)
 @options.together(options.audio, options.typed)
 @click.option("--microphone", is_flag=True, help="Go on with the microphone.")
-@options.together(options.engine, options.model, options.profile)
+@options.together(options.engine, options.model, options.profile, options.pauses)
 @options.together(options.voice, options.journal, options.as_json)
 @click.pass_context
 def command(
@@ -44,6 +46,7 @@ def command(
     engine: str,
     model: Path | None,
     profile: str | None,
+    pauses: str | None,
     voice: str | None,
     journal_path: Path | None,
     as_json: bool,
@@ -85,10 +88,15 @@ def command(
             voice=voice,
             prompt=not as_json,
         )
+        if pauses is not None and ways.recording is not None:
+            # resumed once more, a recording is heard again: with the pauses of the journal
+            what = "a recording is heard with the pauses that its run was begun with"
+            raise UsageError(what, "Leave --pauses out, or go on with --microphone.")
+        header = replace(header, settings=with_pauses(header.settings, pauses))
         is_typed = ways.lines is not None
         total_s = length_s(ways.recording)
         with watching(as_json=as_json, typed=is_typed, total_s=total_s) as watcher:
-            session = Session(journal, header.check, ways, watcher)
+            session = Session(journal, header.check, ways, watcher, header.settings)
             result, status = carry_through(
                 lambda: session.resume(header, events),
                 watcher=watcher,

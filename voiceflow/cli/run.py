@@ -8,6 +8,7 @@ from voiceflow.audio.frames import RATE_HZ
 from voiceflow.cli import options
 from voiceflow.cli.checks import load_own
 from voiceflow.cli.running import carry_through, keyboard, keyboard_beside, open_journal, watching
+from voiceflow.cli.wishes import with_pauses, with_voice
 from voiceflow.errors import UsageError
 from voiceflow.session.assembly import SILENT, SPEAKERS, Session, Ways
 from voiceflow.settings import settings_for
@@ -24,7 +25,13 @@ from voiceflow.settings import settings_for
     options.model,
     options.profile,
     options.care,
+    options.pauses,
     options.voice,
+    options.rate,
+    options.volume,
+    options.speaking_voice,
+    options.wording,
+    options.earcons,
     options.journal,
     options.as_json,
 )
@@ -38,7 +45,13 @@ def command(
     model: Path | None,
     profile: str | None,
     care: str,
+    pauses: str | None,
     voice: str | None,
+    rate: int,
+    volume: int,
+    speaking_voice: str | None,
+    wording: str,
+    earcons: bool,
     journal_path: Path | None,
     as_json: bool,
 ) -> int:
@@ -63,6 +76,14 @@ def command(
     if audio is not None and typed:
         raise UsageError("--audio and --typed exclude each other", "Give one of them.")
     loaded = load_own(check, aircraft, own_words)
+    settings = with_voice(
+        with_pauses(settings_for(care), pauses),
+        rate_wpm=rate,
+        volume_percent=volume,
+        name=speaking_voice,
+        wording=wording,
+        earcons=earcons,
+    )
     ways = Ways(
         recording=audio,
         lines=keyboard(prompt=not as_json) if typed else None,
@@ -76,13 +97,8 @@ def command(
         open_journal(journal_path) as journal,
         watching(as_json=as_json, typed=typed, total_s=length_s(audio)) as watcher,
     ):
-        session = Session(journal, loaded, ways, watcher)
-        _, status = carry_through(
-            lambda: session.run(settings_for(care)),
-            watcher=watcher,
-            journal=journal,
-            as_json=as_json,
-        )
+        session = Session(journal, loaded, ways, watcher, settings)
+        _, status = carry_through(session.run, watcher=watcher, journal=journal, as_json=as_json)
     return status
 
 

@@ -21,7 +21,7 @@ from voiceflow.dialogue.state import (
 )
 from voiceflow.dialogue.summaries import finding, remedy_for, spoken_value
 from voiceflow.dialogue.turn import Turn
-from voiceflow.dialogue.waits import end_deadline, is_late, start_ready_wait
+from voiceflow.dialogue.waits import end_deadline, is_late, start_ready_wait, take_ready
 from voiceflow.grammar.meaning import (
     Answer,
     Correction,
@@ -187,6 +187,7 @@ def _close(
         said.append(FindingRecorded(finding=finding(turn.state.check, found)))
     else:
         said.extend(start_ready_wait(turn, item))
+    said.extend(take_ready(turn))
     turn.set(fresh=True)
     advance(turn, *said)
 

@@ -6,7 +6,7 @@ from voiceflow.dialogue.answers import affirm, drop_pending, put
 from voiceflow.dialogue.events import Utterance
 from voiceflow.dialogue.interruptions import stand_by
 from voiceflow.dialogue.ladder import insufficient, remark
-from voiceflow.dialogue.progress import ask, item_before, leave, reopen
+from voiceflow.dialogue.progress import ask, go_back, leave, reopen
 from voiceflow.dialogue.questions import question
 from voiceflow.dialogue.state import PendingAbandon, PendingUnable
 from voiceflow.dialogue.summaries import choices, last_done, running_waits, spoken_value
@@ -43,6 +43,10 @@ def _stand_by(turn: Turn, utterance: Utterance) -> None:
 
 
 def _continue(turn: Turn, utterance: Utterance) -> None:
+    if turn.state.offered:
+        turn.set(offered=False)
+        turn.say(question(turn))
+        return
     remark(turn, NotHere(why=WhyNot.NOT_HOLDING, said=utterance.text), question(turn))
 
 
@@ -156,12 +160,16 @@ def _leave(turn: Turn, utterance: Utterance) -> None:
 
 
 def _go_back(turn: Turn, utterance: Utterance) -> None:
-    before = item_before(turn)
-    if before is None:
+    _go_back_by(turn, utterance, 1)
+
+
+def _go_back_two(turn: Turn, utterance: Utterance) -> None:
+    _go_back_by(turn, utterance, 2)
+
+
+def _go_back_by(turn: Turn, utterance: Utterance, steps: int) -> None:
+    if not go_back(turn, steps):
         remark(turn, NotHere(why=WhyNot.NO_ITEM_BEFORE, said=utterance.text), question(turn))
-        return
-    reopen(turn, before)
-    ask(turn, before, with_area=True)
 
 
 def _where(turn: Turn, utterance: Utterance) -> None:
@@ -225,6 +233,7 @@ _COMMANDS: Mapping[CommandName, Callable[[Turn, Utterance], None]] = {
     CommandName.WILCO: _completes_nothing,
     CommandName.LEAVE_FOR_LATER: _leave,
     CommandName.GO_BACK: _go_back,
+    CommandName.GO_BACK_TWO: _go_back_two,
     CommandName.WHERE_ARE_WE: _where,
     CommandName.WHAT_IS_LEFT: _what_is_left,
     CommandName.HOW_LONG: _how_long,

@@ -7,7 +7,7 @@ from voiceflow.dialogue.actions import Record
 from voiceflow.dialogue.progress import ask, closing, restart
 from voiceflow.dialogue.questions import question
 from voiceflow.dialogue.state import Hold, HoldCause, Phase
-from voiceflow.dialogue.summaries import challenge, last_done
+from voiceflow.dialogue.summaries import challenge, last_done, may_go_back, offer
 from voiceflow.dialogue.turn import Turn
 from voiceflow.dialogue.waits import drop_deadline
 from voiceflow.phraseology.prompts import (
@@ -56,9 +56,13 @@ def end_hold(turn: Turn, *before: Prompt) -> None:
         restart(turn, *before, Continuing(last_done=last_done(state), restarting=True))
     else:
         asked_s = state.asked_s
-        opening = Continuing(last_done=last_done(state))
-        ask(turn, turn.item.id, *before, opening, with_area=True)
-        turn.set(asked_s=asked_s)
+        opening: tuple[Prompt, ...] = (Continuing(last_done=last_done(state)),)
+        since_s = state.holds[-1].from_s
+        offered = may_go_back(state, since_s)
+        if offered:
+            opening = (*opening, offer(state, since_s))
+        ask(turn, turn.item.id, *before, *opening, with_area=True)
+        turn.set(asked_s=asked_s, offered=offered)
 
 
 def _end_last_hold(turn: Turn) -> None:
@@ -87,6 +91,7 @@ def resume(turn: Turn, *, keyboard: bool = False) -> None:
     state = turn.state
     title = state.check.title
     done = last_done(state)
+    offered = may_go_back(state, turn.before_s)
     turn.break_off()
     # the question had been put before the program stopped
     turn.set(question_due=False, quiet_since_s=turn.at_s)
@@ -99,8 +104,10 @@ def resume(turn: Turn, *, keyboard: bool = False) -> None:
         turn.say(Resuming(title=title, last_done=done), question(turn))
     else:
         # the place is said in full: the person may have been away for long
+        turn.set(offered=offered)
         turn.say(
             Resuming(title=title, last_done=done),
+            *((offer(state, turn.before_s),) if offered else ()),
             challenge(state, turn.item, with_area=True),
         )
 

@@ -44,7 +44,7 @@ from voiceflow.dialogue.interruptions import (
 )
 from voiceflow.dialogue.ladder import insufficient, named, not_understood
 from voiceflow.dialogue.policy import Decision, decide
-from voiceflow.dialogue.progress import ask, finish, reopen
+from voiceflow.dialogue.progress import ask, finish, go_back, reopen
 from voiceflow.dialogue.questions import question
 from voiceflow.dialogue.state import PendingAnswer, Phase, State
 from voiceflow.dialogue.turn import Turn
@@ -119,7 +119,7 @@ def _start(turn: Turn, event: Started | Resumed) -> None:
     check = turn.state.check
     turn.set(keyboard=event.keyboard)
     ids = tuple(item.id for item in check.items)
-    turn.set(started_s=turn.at_s, queue=ids[1:], quiet_since_s=turn.at_s)
+    turn.set(started_s=turn.at_s, queue=ids[1:], quiet_since_s=turn.at_s, person_s=turn.at_s)
     opening = Opening(
         title=check.title, aircraft=check.aircraft, tail=check.tail, count=len(check.items)
     )
@@ -174,7 +174,7 @@ def _heard(turn: Turn, event: Heard) -> None:
         turn.ignore("not believed to be an answer")
         _say_again_what_was_cut(turn)
         return
-    turn.set(nudges=0)
+    turn.set(nudges=0, person_s=turn.at_s)
     meaning = utterance.meaning
     if isinstance(meaning, Response) and meaning.state is ResponseState.INSUFFICIENT:
         insufficient(turn, meaning.phrase)
@@ -230,6 +230,7 @@ def _heard_while_holding(turn: Turn, event: Heard) -> None:
     policy = turn.state.settings.policy
     goes_on = utterance.meaning == Command(name=CommandName.CONTINUE)
     if goes_on and utterance.confidence >= policy.accept_command:
+        turn.set(person_s=turn.at_s)
         end_hold(turn)
     elif goes_on and utterance.confidence >= policy.confirm:
         ask_to_go_on(turn)
@@ -249,6 +250,10 @@ def _heard_closing(turn: Turn, event: Heard) -> None:
         _say_again_what_was_cut(turn)
     elif decision is Decision.ASK_AGAIN:
         turn.say(*turn.state.last_said)
+    elif meaning == Command(name=CommandName.GO_BACK_TWO):
+        reopen(turn, last.item_id)
+        if not go_back(turn, 1):
+            ask(turn, last.item_id, with_area=True)
     elif isinstance(meaning, Command) and meaning.name in _REJECTING:
         reopen(turn, last.item_id)
         turn.say(Corrected(challenge=turn.item.challenge, asks=True))

@@ -45,6 +45,7 @@ def ask(
         refused=(),
         nudges=0,
         question_due=True,
+        offered=False,
         asked_s=turn.at_s,
         area=item.area if item.area is not None else turn.state.area,
     )
@@ -182,6 +183,25 @@ def item_before(turn: Turn) -> str | None:
         return state.previous_id
     position = state.check.position(turn.item.id)
     return state.check.items[position - 1].id if position else None
+
+
+def go_back(turn: Turn, steps: int) -> bool:
+    """Ask an item before the current one anew, those between after it; withdraw their answers.
+
+    Args:
+        turn: The turn.
+        steps: How many items; fewer if there are not so many.
+
+    Returns:
+        Whether there was any.
+    """
+    done = 0
+    while done < steps and (before := item_before(turn)) is not None:
+        reopen(turn, before)
+        done += 1
+    if done:
+        ask(turn, turn.item.id, with_area=True)
+    return done > 0
 
 
 def restart(turn: Turn, *before: Prompt) -> None:

@@ -214,6 +214,9 @@ class State:
         last_said: The prompts said last, for "say again".
         quiet_since_s: When the tool last finished speaking or something was heard.
         nudges: How often silence at this item was broken.
+        person_s: When the person last said something to the tool, or the run began.
+        offered: The person was told that one can go back two: "continue" then means to
+            go on.
         pieces: Prompts being said or waiting to be, in order.
         cut_short: Prompts that were not heard out and have not been said again.
         question_due: What the person is being asked has not begun to be said.
@@ -248,6 +251,8 @@ class State:
     last_said: tuple[Prompt, ...] = ()
     quiet_since_s: float = 0.0
     nudges: int = 0
+    person_s: float = 0.0
+    offered: bool = False
     pieces: tuple[Prompt, ...] = ()
     cut_short: tuple[Prompt, ...] = ()
     question_due: bool = False

@@ -8,6 +8,7 @@ from voiceflow.phraseology.prompts import (
     Challenge,
     FindingReason,
     FindingSummary,
+    OfferToGoBack,
     RunningWaitSummary,
     SpokenValue,
 )
@@ -77,6 +78,24 @@ def running_waits(state: State) -> tuple[RunningWaitSummary, ...]:
         )
         for wait in state.waits
     )
+
+
+def may_go_back(state: State, since_s: float) -> bool:
+    """Tell whether the check has lain still so long that going back is to be offered.
+
+    Only where there are two items to go back to.
+
+    Args:
+        state: The state, at the present time.
+        since_s: When it came to rest.
+    """
+    away_s = state.settings.patience.away_s
+    return away_s is not None and state.at_s - since_s >= away_s and len(state.outcomes) > 1
+
+
+def offer(state: State, since_s: float) -> OfferToGoBack:
+    """Give the offer to go back."""
+    return OfferToGoBack(away_s=round(state.at_s - since_s))
 
 
 def last_done(state: State) -> str | None:

@@ -48,6 +48,11 @@ class Turn:
         return self.state.at_s
 
     @property
+    def before_s(self) -> float:
+        """The time of the event before."""
+        return self._before.at_s
+
+    @property
     def item(self) -> Item:
         """The current item.
 

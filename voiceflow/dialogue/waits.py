@@ -5,6 +5,7 @@ from dataclasses import replace
 from voiceflow.checks.model import Item
 from voiceflow.dialogue.events import Utterance
 from voiceflow.dialogue.state import Phase, RunningWait, State
+from voiceflow.dialogue.summaries import may_go_back, offer
 from voiceflow.dialogue.turn import Turn
 from voiceflow.phraseology.prompts import (
     Prompt,
@@ -87,11 +88,17 @@ def next_deadline_s(state: State) -> float | None:
         return None
     if state.saying or state.person_speaking:
         return None
-    due = [wait.due_s for wait in state.waits if not wait.overdue_said]
+    gap_s = _gap_s(state)
+    due = [max(wait.due_s, gap_s) for wait in state.waits if not wait.overdue_said]
     quiet_s = hearback_ends_s(state) if state.phase is Phase.CLOSING else _nudge_s(state)
     if quiet_s is not None:
         due.append(quiet_s)
     return min(due, default=None)
+
+
+def _gap_s(state: State) -> float:
+    """Give when nobody has spoken for long enough to speak up."""
+    return state.quiet_since_s + state.settings.patience.gap_s
 
 
 def hearback_ends_s(state: State) -> float:
@@ -107,6 +114,31 @@ def _nudge_s(state: State) -> float | None:
     return state.quiet_since_s + (patience.second_s if state.nudges else patience.first_s)
 
 
+def take_ready(turn: Turn) -> tuple[Prompt, ...]:
+    """Give what has become ready meanwhile, to be told with what is said anyway.
+
+    It came due while somebody spoke: told after the next challenge it would fall into the
+    answer.
+    """
+    if not turn.state.settings.patience.gap_s:
+        return ()
+    ready = [wait for wait in turn.state.waits if not wait.is_deadline and wait.due_s <= turn.at_s]
+    return tuple(_told(turn, wait) for wait in ready)
+
+
+def _told(turn: Turn, wait: RunningWait) -> Prompt:
+    """Note that a wait is told, and give the words for it."""
+    waits = turn.state.waits
+    item = turn.state.check.item(wait.item_id)
+    if wait.is_deadline:
+        late = replace(wait, overdue_said=True)
+        turn.set(waits=tuple(late if other == wait else other for other in waits))
+        within_s = round(item.wait.within_s or 0) if item.wait else 0
+        return WaitOverdue(challenge=item.challenge, within_s=within_s)
+    turn.set(waits=tuple(other for other in waits if other != wait))
+    return WaitDue(challenge=item.challenge, say=item.wait.say if item.wait else None)
+
+
 def pass_time(turn: Turn, pending: Prompt | None) -> None:
     """Say what has come due: first what is late, then what is ready, then silence.
 
@@ -116,24 +148,20 @@ def pass_time(turn: Turn, pending: Prompt | None) -> None:
             the item itself is asked.
     """
     state = turn.state
-    for wait in state.waits:
-        if wait.overdue_said or wait.due_s > turn.at_s:
-            continue
-        item = state.check.item(wait.item_id)
-        if wait.is_deadline:
-            late = replace(wait, overdue_said=True)
-            turn.set(waits=tuple(late if other == wait else other for other in state.waits))
-            within_s = round(item.wait.within_s or 0) if item.wait else 0
-            turn.say(WaitOverdue(challenge=item.challenge, within_s=within_s), question=False)
-        else:
-            turn.set(waits=tuple(other for other in state.waits if other != wait))
-            say = item.wait.say if item.wait else None
-            turn.say(WaitDue(challenge=item.challenge, say=say), question=False)
-        return
+    if _gap_s(state) <= turn.at_s:
+        for wait in state.waits:
+            if not wait.overdue_said and wait.due_s <= turn.at_s:
+                turn.say(_told(turn, wait), question=False)
+                return
     nudge_s = _nudge_s(state)
     if nudge_s is not None and nudge_s <= turn.at_s:
         turn.set(nudges=state.nudges + 1, quiet_since_s=turn.at_s)
-        still = StillThere(challenge=turn.item.challenge, attempt=state.nudges + 1)
-        turn.say(still, *((pending,) if pending is not None else ()), question=False)
+        said: list[Prompt] = [StillThere(challenge=turn.item.challenge, attempt=state.nudges + 1)]
+        if not state.offered and may_go_back(state, state.person_s):
+            turn.set(offered=True)
+            said.append(offer(state, state.person_s))
+        if pending is not None:
+            said.append(pending)
+        turn.say(*said, question=False)
     else:
         turn.ignore("nothing is due")

@@ -6,7 +6,7 @@ Plain arithmetic on values; no sound, no files, no engine.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from math import sqrt
+from math import ceil, sqrt
 from statistics import NormalDist, median
 
 from voiceflow.dialogue.policy import Decision
@@ -181,3 +181,41 @@ class Spread:
             return cls(median=None, p95=None)
         rank = max(1, -(-95 * len(ordered) // 100))
         return cls(median=median(ordered), p95=ordered[rank - 1])
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Quantile:
+    """A value that a part of the measurements stays within, and how sure that is.
+
+    Attributes:
+        value: The measurement of that rank (nearest rank).
+        low: Lower bound of the 95 % interval.
+        high: Upper bound; the largest measurement where there are too few for a bound.
+    """
+
+    value: float
+    low: float
+    high: float
+
+    @classmethod
+    def of(cls, values: Iterable[float], part: float) -> "Quantile | None":
+        """Give the quantile, or None if there are no measurements.
+
+        The bounds are the measurements at the ranks that the score interval of the part
+        gives: no assumption is made about how the measurements are spread.
+
+        Args:
+            values: The measurements.
+            part: Above 0, at most 1.
+        """
+        ordered = sorted(values)
+        if not ordered:
+            return None
+        count = len(ordered)
+        rank = max(1, ceil(part * count))
+        bounds = wilson(rank, count)
+        return cls(
+            value=ordered[rank - 1],
+            low=ordered[max(0, ceil(bounds.low * count) - 1)],
+            high=ordered[min(count, ceil(bounds.high * count)) - 1],
+        )

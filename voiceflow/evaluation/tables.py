@@ -5,7 +5,7 @@ from collections.abc import Callable, Sequence
 from voiceflow.dialogue.policy import Decision
 from voiceflow.evaluation.comparison import Change
 from voiceflow.evaluation.criteria import Criterion
-from voiceflow.evaluation.metrics import Interval, Result, Tally
+from voiceflow.evaluation.metrics import Interval, Quantile, Result, Tally
 from voiceflow.evaluation.run import Outcome
 from voiceflow.evaluation.unattended import Unattended
 
@@ -116,6 +116,37 @@ def unattended_lines(heard: Unattended) -> Lines:
             for decision, name in names.items()
         ),
     )
+
+
+#: What the delay is told of: who answers with a number takes longer to be sure of.
+_READING = "readings"
+_WORDS = "responses and commands"
+
+
+def delay_lines(outcomes: Sequence[Outcome]) -> Lines:
+    """Give how long after the end of speech it is known what was said, in milliseconds.
+
+    Only answers that came out right count: what was cut early came out quickly, and wrong.
+    """
+    groups: dict[tuple[str, str], list[float]] = {}
+    for one in outcomes:
+        if one.result is Result.RIGHT and one.delay_s is not None and one.row.kind != "none":
+            kind = _READING if one.row.kind == "reading" else _WORDS
+            groups.setdefault((kind, one.row.condition), []).append(one.delay_s)
+    return (
+        ("", "noise", "of", "median", "95 % interval", "95 of 100 within", "95 % interval"),
+        *(
+            (kind, condition, str(len(delays)), *_within(delays, 0.5), *_within(delays, 0.95))
+            for (kind, condition), delays in sorted(groups.items())
+        ),
+    )
+
+
+def _within(delays_s: Sequence[float], part: float) -> tuple[str, str]:
+    found = Quantile.of(delays_s, part)
+    if found is None:
+        return "", ""
+    return f"{found.value * 1000:.0f}", f"{found.low * 1000:.0f} to {found.high * 1000:.0f}"
 
 
 def change_lines(changes: Sequence[Change]) -> Lines:

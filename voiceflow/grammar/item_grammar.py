@@ -195,6 +195,34 @@ class ItemGrammar:
             self._acceptor.restarts[state]
         )
 
+    def state_after(self, words: Sequence[str]) -> int | None:
+        """Give the state after the words; None if no phrase begins so."""
+        return self._acceptor.run(words)
+
+    def onward(self, state: int) -> Iterator[tuple[str, int]]:
+        """Give the words that can follow in a state and where each leads.
+
+        A correction in one breath is left out, as in ``can_go_on``.
+        """
+        restarts = self._acceptor.restarts[state]
+        for word, target in self._acceptor.moves[state].items():
+            if word not in restarts:
+                yield word, target
+
+    def correction_end(self, words: Sequence[str]) -> int | None:
+        """Give how many words end with the last "correction", in any way to say it, or None."""
+        said = tuple(words)
+        leads = ways_to_say(self.language, self.language.commands[CommandName.CORRECTION])
+        return max(
+            (
+                end
+                for lead in leads
+                for end in range(len(lead), len(said) + 1)
+                if said[end - len(lead) : end] == lead
+            ),
+            default=None,
+        )
+
     def phrases(self) -> Iterator[Words]:
         """Give every phrase once, without hesitations and corrections, sorted."""
         return self._plain.phrases()

@@ -27,6 +27,7 @@ class CommandName(StrEnum):
     # plain words of our own
     LEAVE_FOR_LATER = "leave-for-later"
     GO_BACK = "go-back"
+    GO_BACK_TWO = "go-back-two"  # offered after a long interruption
     WHERE_ARE_WE = "where-are-we"
     WHAT_IS_LEFT = "what-is-left"
     HOW_LONG = "how-long"  # how long has this taken, which waits run

@@ -1,12 +1,13 @@
 """What a language must bring: one pack, and nothing outside it knows which language runs."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from decimal import Decimal
 
 from voiceflow.numbers.scale import Scale
 from voiceflow.phraseology.commands import CommandName
 from voiceflow.phraseology.prompts import Prompt
+from voiceflow.settings import Wording
 
 Words = tuple[str, ...]
 Pronunciation = tuple[str, ...]
@@ -32,6 +33,10 @@ class Language:
         empty_responses: Phrases that sound like an answer and state no setting
             ("set", "checked", "as required").
         wording: A prompt -> the words to say.
+        full_wording: ... in whole sentences; None: as ``wording``.
+        terse_wording: ... in as few words as will do: never without a value, a verdict
+            that is not within limits, a question, or what is to be done; None: as
+            ``wording``.
         pronunciations: Words that an engine's own dictionary may lack, or says
             differently -> pronunciations in the engine's phone set.
         phones: One word -> phone sequences for comparing how words sound; empty
@@ -60,3 +65,12 @@ class Language:
     voice_id: str
     model_tags: tuple[str, ...]
     voice_ids: tuple[str, ...] = ()
+    full_wording: Callable[[Prompt], str] | None = None
+    terse_wording: Callable[[Prompt], str] | None = None
+
+
+def worded(language: Language, wording: Wording) -> Language:
+    """Give a language that speaks at a length: ``wording`` is then that one."""
+    other = {Wording.FULL: language.full_wording, Wording.TERSE: language.terse_wording}
+    chosen = other.get(wording)
+    return language if chosen is None else replace(language, wording=chosen)

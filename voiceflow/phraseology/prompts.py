@@ -293,6 +293,14 @@ class Continuing:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OfferToGoBack:
+    """The check lay still for long: the last two items can be asked again."""
+
+    kind: Literal["offer-to-go-back"] = "offer-to-go-back"
+    away_s: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Resuming:
     """The run goes on after the program had stopped."""
 
@@ -491,6 +499,7 @@ Prompt = (
     | Disregarded
     | HoldingAt
     | Continuing
+    | OfferToGoBack
     | Resuming
     | LeftForLater
     | ItemsLeft

@@ -2,7 +2,8 @@
 
 The endpointer has no clock and no thread: time is what the frames carry. It looks
 at the sound in chunks counted from the first sample, so the events are the same
-however the sound was cut into frames. It knows nothing of words.
+however the sound was cut into frames. It knows nothing of words: who does may tell it,
+silence by silence, how long a silence is to end the utterance.
 """
 
 import math
@@ -70,7 +71,7 @@ class Endpointer:
 
     Speech begins at a chunk whose probability exceeds ``start_probability``, if it
     lasts ``shortest_s``; it ends when the probability has stayed below
-    ``end_probability`` for ``end_silence_s``.
+    ``end_probability`` for ``end_silence_s``, or for what ``allow`` said in this silence.
     """
 
     def __init__(
@@ -98,6 +99,19 @@ class Endpointer:
         self._speaking = False
         self._last_voiced = 0  # sample after the last chunk that was not silence
         self._utterance_end = 0  # end of the utterance before: no pre-roll reaches past it
+        self._allowed_s = settings.end_silence_s
+
+    @property
+    def quiet_s(self) -> float:
+        """For how long, within an utterance, nobody has spoken; 0 outside of one."""
+        return (self._chunk_end - self._last_voiced) / RATE_HZ if self._speaking else 0.0
+
+    def allow(self, silence_s: float) -> None:
+        """Let the silence under way last so long before the utterance ends, seconds.
+
+        It takes effect with the next chunk, and is forgotten as soon as somebody speaks.
+        """
+        self._allowed_s = silence_s
 
     def feed(self, frame: Frame) -> tuple[SpeechStarted | SpeechEnded, ...]:
         """Take the next frame.
@@ -161,6 +175,7 @@ class Endpointer:
         voiced = probability > threshold
         if voiced:
             self._last_voiced = self._chunk_end
+            self._allowed_s = self._settings.end_silence_s
         if self._speaking:
             return self._go_on()
         if not voiced:
@@ -182,7 +197,7 @@ class Endpointer:
 
     def _go_on(self) -> list[SpeechStarted | SpeechEnded]:
         silence = self._chunk_end - self._last_voiced
-        if silence >= self._settings.end_silence_s * RATE_HZ:
+        if silence >= round(self._allowed_s * RATE_HZ):
             return [self._ended(self._last_voiced)]
         if self._onset is not None and (
             self._chunk_end - self._onset >= self._settings.longest_s * RATE_HZ

@@ -26,10 +26,11 @@ from voiceflow.dialogue.state import State
 from voiceflow.errors import UsageError
 from voiceflow.journal.header import MICROPHONE, TYPED, RunHeader, make_run_id
 from voiceflow.journal.store import Journal
-from voiceflow.phraseology.language import Language
+from voiceflow.phraseology.language import Language, worded
 from voiceflow.recognition.endpointing import Endpointer
 from voiceflow.recognition.engines.typed import TypedRecogniser
 from voiceflow.recognition.recogniser import Recogniser
+from voiceflow.session.ahead import Ahead
 from voiceflow.session.clock import MonotonicClock
 from voiceflow.session.ears import Ears
 from voiceflow.session.effects import Conversation, Effects
@@ -39,6 +40,7 @@ from voiceflow.session.lines import Lines
 from voiceflow.session.loop import AudioLoop, Beside
 from voiceflow.session.overruns import TellingSource
 from voiceflow.session.resumption import Past, rebuild
+from voiceflow.session.signals import earcon_of
 from voiceflow.session.sinks import SpeakerSink, TrackSink
 from voiceflow.session.typed import Keyboard, TypedLoop
 from voiceflow.session.vocabulary import language_of
@@ -46,7 +48,7 @@ from voiceflow.session.voice import Timeline
 from voiceflow.session.watcher import Watcher
 from voiceflow.settings import Settings
 from voiceflow.synthesis.cache import CachedSynthesiser
-from voiceflow.synthesis.pyttsx3_wav import Pyttsx3Synthesiser
+from voiceflow.synthesis.pyttsx3_wav import Pyttsx3Synthesiser, speaks_from_any_thread
 
 SPEAKERS: Final = "speakers"
 SILENT: Final = "none"
@@ -117,7 +119,14 @@ def enter_run(
 class Session:
     """One run with its parts: made, run once, closed."""
 
-    def __init__(self, journal: Journal, check: Check, ways: Ways, watcher: Watcher) -> None:
+    def __init__(
+        self,
+        journal: Journal,
+        check: Check,
+        ways: Ways,
+        watcher: Watcher,
+        settings: Settings | None = None,
+    ) -> None:
         """Get everything ready; nothing is entered in the journal yet.
 
         Args:
@@ -125,6 +134,8 @@ class Session:
             check: What is run.
             ways: How to hear and speak.
             watcher: Looks on.
+            settings: The thresholds, and how the tool speaks; the usual ones if none. A
+                run that is resumed keeps those of its header.
 
         Raises:
             AudioFileError: If the recording cannot be read.
@@ -140,7 +151,8 @@ class Session:
         self._check = check
         self._ways = ways
         self._watcher = watcher
-        self._language = language_of(check)
+        self._settings = settings or Settings()
+        self._language = worded(language_of(check), self._settings.voice.wording)
         self._samples: Samples | None = None
         if ways.recording is not None:
             self._samples = read_recording(ways.recording)
@@ -156,7 +168,9 @@ class Session:
             _refuse_unusable(self._track_path)
         self._synthesiser: CachedSynthesiser | None = None
         if ways.voice != SILENT:
-            self._synthesiser = CachedSynthesiser(Pyttsx3Synthesiser(self._language))
+            self._synthesiser = CachedSynthesiser(
+                Pyttsx3Synthesiser(self._language, self._settings.voice.name)
+            )
         self._track = TrackSink()
 
     @property
@@ -164,7 +178,7 @@ class Session:
         """The engine's name for the run's header."""
         return TYPED if self._recogniser is None else self._recogniser.name
 
-    def run(self, settings: Settings | None = None) -> Result:
+    def run(self) -> Result:
         """Run the check from its start.
 
         Raises:
@@ -172,7 +186,7 @@ class Session:
             AudioDeviceError: If a device stops working; that is recorded first.
             EngineError: If the engine cannot hear the grammar of an item.
         """
-        settings = settings or Settings()
+        settings = self._settings
         with self._source() as source, self._voice(settings) as voice:
             header = enter_run(
                 self._journal, self._check, self._ways, self.engine_name, settings, self._profile
@@ -225,9 +239,9 @@ class Session:
         if self._ways.lines is not None:
             state = self._type(header, past, grammars, voice, self._ways.lines, is_new=is_new)
         elif source is not None and self._recogniser is not None:
-            with closing(self._recogniser) as recogniser:
+            with closing(self._recogniser) as recogniser, self._ahead(header, grammars) as ahead:
                 state = self._listen(
-                    header, past, grammars, voice, source, recogniser, is_new=is_new
+                    header, past, grammars, voice, source, recogniser, ahead, is_new=is_new
                 )
         else:
             msg = "nothing to listen to, and nobody types"
@@ -261,6 +275,22 @@ class Session:
                 # also of a run that was interrupted
                 self._track.track.write(self._track_path, self._samples)
 
+    @contextmanager
+    def _ahead(self, header: RunHeader, grammars: Grammars) -> Iterator[Ahead | None]:
+        """Give what makes speech and grammars ready; none where nobody waits for them."""
+        if self._samples is not None:
+            yield None
+            return
+        speech = self._synthesiser if speaks_from_any_thread() else None
+        ahead = Ahead(
+            language=self._language,
+            voice=header.settings.voice,
+            speak=None if speech is None else speech.synthesise,
+            compile_grammar=grammars.grammar,
+        )
+        with closing(ahead):
+            yield ahead
+
     def _listen(
         self,
         header: RunHeader,
@@ -269,6 +299,7 @@ class Session:
         voice: Timeline,
         source: AudioSource,
         recogniser: Recogniser,
+        ahead: Ahead | None,
         *,
         is_new: bool,
     ) -> State:
@@ -277,8 +308,11 @@ class Session:
             recogniser=recogniser,
             grammar=grammars.grammar,
             language=self._language,
+            pauses=header.settings.endpointing.pauses,
+            expected=None if ahead is None else ahead.expect,
         )
         beside: Beside | None = None
+        moved = None if ahead is None else ahead.moved
         listen = ears.listen
         if self._ways.beside is not None and self._ways.recording is None:
             keyboard = self._keyboard(grammars)
@@ -289,7 +323,7 @@ class Session:
                 keyboard.listen(item_id, previous_id)
 
         loop = AudioLoop(
-            conversation=self._conversation(header, past, voice, listen),
+            conversation=self._conversation(header, past, voice, listen, moved),
             ears=ears,
             voice=voice,
             source=source,
@@ -344,6 +378,7 @@ class Session:
         past: Past,
         voice: Timeline,
         listen: Callable[[str, str | None], None],
+        moved: Callable[[State], None] | None = None,
     ) -> Conversation:
         effects = Effects(
             store=self._journal,
@@ -353,7 +388,7 @@ class Session:
             listen=listen,
             watcher=self._watcher,
         )
-        return Conversation(past.state, effects)
+        return Conversation(past.state, effects, moved)
 
 
 def _refuse_unusable(track: Path) -> None:
@@ -405,7 +440,8 @@ def retell(
                 case Say():
                     for prompt in action.prompts:
                         words = language.wording(prompt)
-                        voice.say(words, slower=action.slower, now_s=at_s)
+                        earcon = earcon_of(prompt)
+                        voice.say(words, slower=action.slower, now_s=at_s, earcon=earcon)
                 case StopSpeaking():
                     voice.stop(at_s)
                 case _:

@@ -11,11 +11,14 @@ from typing import Final, Protocol
 
 from voiceflow.audio.frames import Frame
 from voiceflow.dialogue.events import Heard, SpeechStarted, Utterance
+from voiceflow.grammar.completeness import Completeness, completeness
 from voiceflow.grammar.item_grammar import ItemGrammar
+from voiceflow.grammar.meaning import Meaning
 from voiceflow.phraseology.language import Language
 from voiceflow.recognition import endpointing
 from voiceflow.recognition.endpointing import CHUNK_S
 from voiceflow.recognition.recogniser import Recogniser
+from voiceflow.settings import Pauses
 from voiceflow.understanding.hypothesis import Hypothesis
 from voiceflow.understanding.interpret import interpret
 
@@ -25,7 +28,7 @@ _SURELY_SILENT_S: Final = 0.2
 
 
 class SpeechFinder(Protocol):
-    """What the ears need of an endpointer."""
+    """Finds where speech starts and ends."""
 
     def feed(self, frame: Frame) -> tuple[endpointing.SpeechStarted | endpointing.SpeechEnded, ...]:
         """Take the next frame and give what it decided."""
@@ -34,6 +37,66 @@ class SpeechFinder(Protocol):
     def flush(self) -> tuple[endpointing.SpeechStarted | endpointing.SpeechEnded, ...]:
         """End the source: an open utterance ends."""
         ...
+
+
+class PatientFinder(SpeechFinder, Protocol):
+    """What the ears need: a finder that can be told how long to wait."""
+
+    @property
+    def quiet_s(self) -> float:
+        """For how long, within an utterance, nobody has spoken; 0 outside of one."""
+        ...
+
+    def allow(self, silence_s: float) -> None:
+        """Let the silence under way last so long before the utterance ends, seconds."""
+        ...
+
+
+class Waiting:
+    """How long to wait in a silence, by the words so far.
+
+    Words that have just changed are half a word, or a way the engine may yet leave: they
+    count as incomplete until they have stood still for a chunk.
+    """
+
+    def __init__(self, pauses: Pauses) -> None:
+        self._pauses = pauses
+        self._quiet_s = 0.0
+        self._words: tuple[str, ...] | None = None  # of this silence
+        self._grammar: ItemGrammar | None = None
+        self._completeness = Completeness.INCOMPLETE
+        #: The words asked about last are a phrase, and were not asked about before.
+        self.is_phrase_anew = False
+
+    def is_news(self, quiet_s: float) -> bool:
+        """Tell whether a silence has gone on since it was last asked about."""
+        if quiet_s < self._quiet_s or not quiet_s:
+            self._words = None
+            self._quiet_s = 0.0
+        return quiet_s > self._quiet_s
+
+    def allowed_s(self, grammar: ItemGrammar, words: tuple[str, ...], quiet_s: float) -> float:
+        """Give how long the silence may last before the utterance ends, seconds.
+
+        Args:
+            grammar: What is listened with.
+            words: What was heard so far.
+            quiet_s: How long the silence has lasted.
+        """
+        self._quiet_s = quiet_s
+        if words != self._words or grammar is not self._grammar:
+            self._words, self._grammar = words, grammar
+            self._completeness = completeness(grammar, words)
+            self.is_phrase_anew = self._completeness is not Completeness.INCOMPLETE
+            return self._pauses.incomplete_s
+        self.is_phrase_anew = False
+        match self._completeness:
+            case Completeness.COMPLETE:
+                return self._pauses.complete_s
+            case Completeness.EXTENDABLE:
+                return self._pauses.extendable_s
+            case Completeness.INCOMPLETE:
+                return self._pauses.incomplete_s
 
 
 class Ears:
@@ -47,10 +110,12 @@ class Ears:
     def __init__(
         self,
         *,
-        finder: SpeechFinder,
+        finder: PatientFinder,
         recogniser: Recogniser,
         grammar: Callable[[str, str | None], ItemGrammar],
         language: Language,
+        pauses: Pauses | None = None,
+        expected: Callable[[str, Meaning], None] | None = None,
     ) -> None:
         """Bring the parts together; nothing is heard before the first ``listen``.
 
@@ -59,11 +124,17 @@ class Ears:
             recogniser: Gives the words.
             grammar: Gives the grammar of an item, given the item answered last.
             language: The pack of the check's language.
+            pauses: How long a silence ends an utterance, by what could follow; none: the
+                finder's own time does, whatever was said.
+            expected: Told in a silence what the words so far mean at which item, where
+                they could be all that is said.
         """
+        self._expected = expected
         self._finder = finder
         self._recogniser = recogniser
         self._grammar = grammar
         self._language = language
+        self._waiting = None if pauses is None else Waiting(pauses)
         self._wanted: ItemGrammar | None = None
         self._set: ItemGrammar | None = None  # what the recogniser listens with
         self._open = False  # an utterance is being fed
@@ -91,6 +162,7 @@ class Ears:
         found = self._finder.feed(frame)
         if self._open:
             self._recogniser.feed(frame)
+            self._allow()
         elif not self._speech:
             self._quiet.append(frame)
             self._hear_silence(frame.end_s - _SURELY_SILENT_S)
@@ -107,6 +179,17 @@ class Ears:
         if self._wanted is not self._set and self._wanted is not None:
             self._recogniser.listen(self._wanted)
             self._set = self._wanted
+
+    def _allow(self) -> None:
+        """Tell the finder how long to wait; words are only asked for while it is quiet."""
+        if self._waiting is None or self._set is None:
+            return
+        quiet_s = self._finder.quiet_s
+        if self._waiting.is_news(quiet_s):
+            words = self._recogniser.partial()
+            self._finder.allow(self._waiting.allowed_s(self._set, words, quiet_s))
+            if self._expected is not None and self._waiting.is_phrase_anew:
+                self._expected(self._set.item_id, self._set.meaning(words))
 
     def _hear_silence(self, until_s: float) -> None:
         while self._quiet and self._quiet[0].end_s <= until_s:

@@ -14,6 +14,7 @@ from voiceflow.dialogue.events import DeviceLost, Event
 from voiceflow.dialogue.machine import handle
 from voiceflow.dialogue.state import State
 from voiceflow.phraseology.language import Language
+from voiceflow.session.signals import earcon_of
 from voiceflow.session.voice import Timeline
 from voiceflow.session.watcher import Watcher
 
@@ -88,9 +89,16 @@ class Effects:
                 case Say():
                     # one piece a prompt, in one breath: what was cut short is known prompt
                     # by prompt
-                    pieces = [self._language.wording(prompt) for prompt in action.prompts]
-                    for words in pieces:
-                        self._voice.say(words, slower=action.slower, now_s=event.at_s)
+                    pieces = []
+                    for prompt in action.prompts:
+                        words = self._language.wording(prompt)
+                        pieces.append(words)
+                        self._voice.say(
+                            words,
+                            slower=action.slower,
+                            now_s=event.at_s,
+                            earcon=earcon_of(prompt),
+                        )
                     # after, so that who looks on sees the words when they can be heard
                     self._watcher.said(event.at_s, " ".join(pieces))
                 case Listen():
@@ -109,9 +117,19 @@ class Conversation:
         state: Where the conversation stands; everything in it is committed.
     """
 
-    def __init__(self, state: State, effects: Effects) -> None:
+    def __init__(
+        self, state: State, effects: Effects, moved: Callable[[State], None] | None = None
+    ) -> None:
+        """Stand where a run stands.
+
+        Args:
+            state: The state; everything in it is committed.
+            effects: Performs the steps.
+            moved: Told of each state that the conversation comes to rest in.
+        """
         self.state = state
         self._effects = effects
+        self._moved = moved
 
     def take(self, event: Event) -> None:
         """Take an event, and those that it brings about.
@@ -125,6 +143,8 @@ class Conversation:
             step = handle(self.state, event)
             waiting.extend(self._effects.perform(step, event))
             self.state = step.state
+        if self._moved is not None:
+            self._moved(self.state)
 
     @property
     def is_finished(self) -> bool:

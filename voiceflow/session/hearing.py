@@ -12,7 +12,7 @@ from voiceflow.grammar.item_grammar import ItemGrammar
 from voiceflow.phraseology.language import Language
 from voiceflow.recognition.endpointing import Endpointer
 from voiceflow.recognition.recogniser import Recogniser
-from voiceflow.session.ears import Ears, SpeechFinder
+from voiceflow.session.ears import Ears, PatientFinder
 from voiceflow.settings import Settings
 
 
@@ -41,7 +41,7 @@ def hear(
     language: Language,
     recogniser: Recogniser,
     settings: Settings | None = None,
-    finder: SpeechFinder | None = None,
+    finder: PatientFinder | None = None,
 ) -> tuple[Hearing, ...]:
     """Hear a whole recording with the grammar of one item.
 
@@ -68,6 +68,7 @@ def hear(
         recogniser=recogniser,
         grammar=_always(grammar),
         language=language,
+        pauses=settings.endpointing.pauses,
     )
     ears.listen(item.id, None)
     found: list[Hearing] = []

@@ -10,14 +10,22 @@ from collections import deque
 from dataclasses import dataclass
 from typing import Final, Protocol
 
+import numpy as np
+
 from voiceflow.audio.frames import RATE_HZ, Samples
 from voiceflow.dialogue.events import Spoken
 from voiceflow.errors import AudioDeviceError, SynthesisError
 from voiceflow.settings import VoiceSettings
+from voiceflow.synthesis.earcons import Earcon, sound_of
 from voiceflow.synthesis.synthesiser import Synthesiser
 
 #: Ends are sums of lengths: equal ones differ in their last binary digit.
 _ROUNDING_S: Final = 1e-6
+
+
+def rate_of(settings: VoiceSettings, *, slower: bool) -> int:
+    """Give how fast the tool speaks, words a minute."""
+    return settings.slower_wpm if slower else settings.rate_wpm
 
 
 class Sink(Protocol):
@@ -86,15 +94,20 @@ class Timeline:
         """When what is being said ends; None if nothing is."""
         return self._end_s if self._pieces else None
 
-    def say(self, words: str, *, slower: bool, now_s: float) -> None:
+    def say(self, words: str, *, slower: bool, now_s: float, earcon: Earcon | None = None) -> None:
         """Say words after what is being said.
 
         Args:
             words: What to say.
             slower: At the slower rate.
             now_s: The time, seconds since the run began.
+            earcon: The sound before them, where the person wants sounds.
         """
         samples = self._samples(words, slower=slower)
+        if samples is not None and earcon is not None and self._settings.earcons:
+            samples = np.concatenate((sound_of(earcon), samples))
+        if samples is not None and self._settings.volume != 1.0:
+            samples = np.rint(samples * self._settings.volume).astype(np.int16)
         self._pieces.append(_Piece(words=words, samples=samples, said_s=now_s))
         if len(self._pieces) == 1:
             self._begin(now_s)
@@ -148,9 +161,8 @@ class Timeline:
     def _samples(self, words: str, *, slower: bool) -> Samples | None:
         if self._synthesiser is None:
             return None
-        rate_wpm = self._settings.slower_wpm if slower else self._settings.rate_wpm
         try:
-            return self._synthesiser.synthesise(words, rate_wpm)
+            return self._synthesiser.synthesise(words, rate_of(self._settings, slower=slower))
         except SynthesisError:
             self._synthesiser = None
             self._is_lost = True

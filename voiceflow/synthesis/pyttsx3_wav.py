@@ -36,16 +36,18 @@ _WITHOUT_VOICE: Final = "Use --voice none to go without a voice"
 # pyttsx3 waits for ever if it cannot write its file
 _ROOM_NEEDED_BYTES: Final = 20_000_000
 _LONGEST_S: Final = 30.0
+_VOICES_NAMED: Final = 6
 
 
 class Pyttsx3Synthesiser:
     """A voice for one language."""
 
-    def __init__(self, language: Language) -> None:
+    def __init__(self, language: Language, name: str | None = None) -> None:
         """Find the voice.
 
         Args:
             language: Its ``voice_id`` names the voice.
+            name: Another voice, as the machine names it, whatever its language.
 
         Raises:
             SynthesisError: If no speech library is on this machine, or it has no
@@ -53,7 +55,10 @@ class Pyttsx3Synthesiser:
         """
         with _ONE_AT_A_TIME:
             self._engine = _engine()
-            self._voice = _voice(self._engine, language)
+            if name is None:
+                self._voice = _voice(self._engine, language)
+            else:
+                self._voice = _named(self._engine, name, language)
 
     def synthesise(self, words: str, rate_wpm: int) -> Samples:
         """Speak into memory.
@@ -116,6 +121,14 @@ class Pyttsx3Synthesiser:
             for token in tokens:
                 self._engine.disconnect(token)
         return trim(resample(np.ascontiguousarray(samples[:, 0]), rate_hz))
+
+
+def speaks_from_any_thread() -> bool:
+    """Tell whether speech may be made on another thread than the voice was found on.
+
+    eSpeak does; the system voices of Windows (COM) and macOS belong to one thread.
+    """
+    return _is_espeak()
 
 
 def _is_espeak() -> bool:
@@ -194,6 +207,17 @@ def _bundled_library() -> str | None:
     # the library was built with a data folder that exists only where it was built
     os.environ["ESPEAK_DATA_PATH"] = str(espeakng_loader.get_data_path())
     return path
+
+
+def _named(engine: Any, name: str, language: Language) -> str:
+    names = [str(voice.id) for voice in engine.getProperty("voices")]
+    wanted = name.lower()
+    for known in names:
+        if known.lower() == wanted or known.lower().endswith(f"/{wanted}"):
+            return known
+    like = [known for known in names if language.code in known.lower()][:_VOICES_NAMED]
+    what = f"this machine has no voice {name!r}"
+    raise SynthesisError(what, f"Choose another, for example {', '.join(like)}.")
 
 
 def _voice(engine: Any, language: Language) -> str:

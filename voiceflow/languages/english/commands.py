@@ -45,6 +45,7 @@ COMMANDS: Mapping[CommandName, tuple[str, ...]] = MappingProxyType(
             "come back to it later",
         ),
         CommandName.GO_BACK: ("go back one", "go back one item", "previous item"),
+        CommandName.GO_BACK_TWO: ("go back two", "go back two items"),
         CommandName.WHERE_ARE_WE: ("where are we", "where were we"),
         CommandName.WHAT_IS_LEFT: ("what is left", "what's left", "what is still open"),
         CommandName.HOW_LONG: ("how long", "how long has it been", "how much time"),

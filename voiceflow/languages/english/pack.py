@@ -3,6 +3,7 @@
 from voiceflow.languages.english.commands import COMMANDS, EMPTY_RESPONSES, HESITATIONS
 from voiceflow.languages.english.lexicon import phones, pronunciations
 from voiceflow.languages.english.numbers import read_number, spoken_forms
+from voiceflow.languages.english.other_wordings import full_wording, terse_wording
 from voiceflow.languages.english.phones import phone_distance
 from voiceflow.languages.english.tokens import tokenise
 from voiceflow.languages.english.units import UNIT_WORDS, read_unit
@@ -20,6 +21,8 @@ LANGUAGE = Language(
     hesitations=HESITATIONS,
     empty_responses=EMPTY_RESPONSES,
     wording=wording,
+    full_wording=full_wording,
+    terse_wording=terse_wording,
     pronunciations=pronunciations(),
     phones=phones,
     phone_distance=phone_distance,

@@ -114,6 +114,8 @@ def wording(prompt: Prompt) -> str:
             if prompt.restarting:
                 return "Starting over, from the first item."
             return _join("Continuing.", _last_done(prompt.last_done))
+        case prompts.OfferToGoBack():
+            return _offer_to_go_back(prompt)
         case prompts.Resuming():
             title = spoken(prompt.title)
             if prompt.restarting:
@@ -360,6 +362,12 @@ def _remedy(finding: FindingSummary) -> str:
             return ""
         case _:
             assert_never(finding.action)
+
+
+def _offer_to_go_back(prompt: prompts.OfferToGoBack) -> str:
+    back = COMMANDS[CommandName.GO_BACK_TWO][0]
+    gone = sentence(f"{duration(prompt.away_s)} gone")
+    return f"{gone} Say {back} to hear the last two items again, or go on."
 
 
 def _where_we_are(prompt: prompts.WhereWeAre) -> str:

@@ -27,6 +27,7 @@ COMMANDS: Mapping[CommandName, tuple[str, ...]] = MappingProxyType(
         CommandName.WILCO: ("그렇게 하겠습니다", "이행 하겠습니다"),
         CommandName.LEAVE_FOR_LATER: ("나중에 하겠습니다", "나중에 하자"),
         CommandName.GO_BACK: ("이전 항목", "이전 항목으로 돌아가"),
+        CommandName.GO_BACK_TWO: ("이전 두 항목", "이전 두 항목으로 돌아가"),
         CommandName.WHERE_ARE_WE: ("지금 어디", "어디까지 했습니까", "현재 위치"),
         CommandName.WHAT_IS_LEFT: ("남은 항목", "남은 것은 무엇"),
         CommandName.HOW_LONG: ("경과 시간", "시간 얼마나"),

@@ -4,6 +4,7 @@ from types import MappingProxyType
 
 from voiceflow.languages.korean.commands import COMMANDS, EMPTY_RESPONSES, HESITATIONS
 from voiceflow.languages.korean.numbers import read_number, spoken_forms
+from voiceflow.languages.korean.other_wordings import full_wording, terse_wording
 from voiceflow.languages.korean.phones import phone_distance, phones
 from voiceflow.languages.korean.tokens import tokenise
 from voiceflow.languages.korean.units import UNIT_WORDS, read_unit
@@ -21,6 +22,8 @@ LANGUAGE = Language(
     hesitations=HESITATIONS,
     empty_responses=EMPTY_RESPONSES,
     wording=wording,
+    full_wording=full_wording,
+    terse_wording=terse_wording,
     # only engines that bring their own pronunciations hear Korean
     pronunciations=MappingProxyType({}),
     phones=phones,

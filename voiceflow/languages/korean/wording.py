@@ -116,6 +116,8 @@ def wording(prompt: Prompt) -> str:
             if prompt.restarting:
                 return "처음부터 새로 시작합니다."
             return _join("이어 갑니다.", _last_done(prompt.last_done))
+        case prompts.OfferToGoBack():
+            return _offer_to_go_back(prompt)
         case prompts.Resuming():
             title = spoken(prompt.title)
             if prompt.restarting:
@@ -334,6 +336,13 @@ def _remedy(finding: FindingSummary) -> str:
             return ""
         case _:
             assert_never(finding.action)
+
+
+def _offer_to_go_back(prompt: prompts.OfferToGoBack) -> str:
+    back = COMMANDS[CommandName.GO_BACK_TWO][0]
+    return (
+        f"{duration(prompt.away_s)} 지남. 마지막 둘을 다시 하려면 {back}, 아니면 이어서 답하십시오."
+    )
 
 
 def _where_we_are(prompt: prompts.WhereWeAre) -> str:

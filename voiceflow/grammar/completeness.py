@@ -1,0 +1,63 @@
+"""How complete words are at an item: may the person have more to say?
+
+The endpointer waits by it. Where nothing that could follow would say anything else, the
+tool answers at once; where a number may go on ("fifty", "fifty five"), it waits a little;
+half a phrase is waited for longest.
+"""
+
+from collections.abc import Iterator, Sequence
+from enum import StrEnum
+
+from voiceflow.grammar.automaton import Words
+from voiceflow.grammar.item_grammar import ItemGrammar
+
+
+class Completeness(StrEnum):
+    """What could follow the words so far."""
+
+    COMPLETE = "complete"  # a phrase, and whatever may follow it says the same
+    EXTENDABLE = "extendable"  # a phrase that can become another one
+    INCOMPLETE = "incomplete"  # no phrase, or "correction" by itself
+
+
+def completeness(grammar: ItemGrammar, words: Sequence[str]) -> Completeness:
+    """Tell how complete words are.
+
+    A reading is complete once nothing can follow but its unit: when its digits are as many
+    as the gauge has, or a longer value would lie off its scale. Hesitations before an
+    answer count for nothing. "Correction" by itself is a command, but an answer mostly
+    follows it, so it counts as incomplete; and a corrected answer is never called complete,
+    because who corrects himself once may do so twice. The start of a correction, which can
+    follow every answer, is not waited for.
+
+    Args:
+        grammar: Of the item that listens.
+        words: What was heard so far.
+    """
+    words = tuple(words)
+    state = grammar.state_after(words)
+    if state is None or state not in grammar.finals:
+        return Completeness.INCOMPLETE
+    correction = grammar.correction_end(words)
+    if correction == len(words):
+        return Completeness.INCOMPLETE
+    if correction is not None:
+        return Completeness.EXTENDABLE
+    meant = grammar.meaning(words)
+    if all(grammar.meaning(words + more) == meant for more in _continuations(grammar, state)):
+        return Completeness.COMPLETE
+    return Completeness.EXTENDABLE
+
+
+def _continuations(grammar: ItemGrammar, state: int) -> Iterator[Words]:
+    """Give what can follow a state to the end of a phrase, no state twice on the way."""
+    stack: list[tuple[tuple[int, ...], Words]] = [((state,), ())]
+    while stack:
+        way, words = stack.pop()
+        if words and way[-1] in grammar.finals:
+            yield words
+        stack.extend(
+            ((*way, target), (*words, word))
+            for word, target in grammar.onward(way[-1])
+            if target not in way
+        )
