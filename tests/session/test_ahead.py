@@ -123,7 +123,7 @@ def test_the_next_challenge_and_its_grammar_are_made() -> None:
     maker.moved(started())
     assert workshop.has_made("Crew oxygen.")
     assert workshop.has_made(("oxygen", "covers"))
-    assert workshop.has_made("Holding at pitot covers.")
+    assert workshop.has_made("Holding at pitot covers. Say continue to go on.")
     maker.close()
 
 
