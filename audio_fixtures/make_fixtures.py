@@ -23,7 +23,7 @@ import shutil
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
 from decimal import Decimal
@@ -401,11 +401,17 @@ def responses(all_places: Sequence[Place], dice: random.Random) -> list[Spoken]:
     return as_expected[: RESPONSES - third] + otherwise[:third]
 
 
-def commands(all_places: Sequence[Place], dice: random.Random) -> list[Spoken]:
-    """Every phrase of every standing command, once, each at some item."""
+#: Commands that came later: with dice of their own, so that all else stays as it was.
+ADDED_COMMANDS = (CommandName.GO_BACK_TWO,)
+
+
+def commands(
+    all_places: Sequence[Place], dice: random.Random, names: Iterable[CommandName]
+) -> list[Spoken]:
+    """Every phrase of the standing commands, once, each at some item."""
     made: list[Spoken] = []
     pack = all_places[0].pack
-    for name in CommandName:
+    for name in names:
         for phrase in pack.commands[name]:
             for place in dice.sample(list(all_places), len(all_places)):
                 spoken = Spoken(
@@ -598,7 +604,9 @@ def plan() -> list[Recording]:
     by_kind: dict[str, list[Spoken]] = {
         "readings": readings(found, dice),
         "responses": responses(found, dice),
-        "commands": commands(found, dice),
+        "commands": commands(
+            found, dice, (name for name in CommandName if name not in ADDED_COMMANDS)
+        ),
         "nothing": nothing(found, dice),
     }
     clean: list[Recording] = []
@@ -633,7 +641,13 @@ def plan() -> list[Recording]:
         for turn, one in enumerate(dice.sample(meant, ESPEAK))
         for name in (ESPEAK_VOICES[turn % len(ESPEAK_VOICES)],)
     ]
-    return clean + noisy + robotic + other(found)
+    count = len(by_kind["commands"])
+    added = [
+        _recording("commands", count + turn, spoken, Voice(program="flite", name=name))
+        for turn, spoken in enumerate(commands(found, random.Random(SEED + 3), ADDED_COMMANDS))
+        for name in (FLITE_VOICES[turn % len(FLITE_VOICES)],)
+    ]
+    return clean + noisy + robotic + other(found) + added
 
 
 def other(found: Sequence[Place]) -> list[Recording]:

@@ -11,8 +11,12 @@ from typing import Final
 class Pauses:
     """How long a silence ends what the person says, by what could still follow.
 
-    Each is a number of the detector's chunks of 32 ms; 0.07 s more pass before the detector
-    calls the end of speech silence.
+    Each is a number of the detector's chunks of 32 ms; about 0.06 s more pass before the
+    detector calls the end of speech silence. Training voices, 286 answers clean and in noise,
+    0.5 s always and then these: 264 and 267 right (3 gained, none lost), none cut in two;
+    end of speech to decision, clean, median 571 and 255 ms for responses and commands, 565
+    and 252 ms for readings. Synthetic voices make no pauses within a phrase; people pause
+    0.2 to 0.4 s between words.
 
     Attributes:
         complete_s: Nothing that could follow would say anything else.

@@ -1,11 +1,22 @@
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import ClassVar
 
-from tests.fakes import BeepingSynthesiser
+import numpy as np
+import pytest
+from typing_extensions import override
+
+from tests.fakes import BeepingSynthesiser, NotingWatcher
 from tests.session.rig import RUN, header, preparation, rig
+from voiceflow.audio.frames import RATE_HZ
+from voiceflow.audio.wav import RecordingSource, write_wav
+from voiceflow.dialogue.state import State
+from voiceflow.journal.store import Journal
 from voiceflow.languages.registry import language
-from voiceflow.session.assembly import elapsed_s, retell
+from voiceflow.session import assembly
+from voiceflow.session.ahead import Ahead
+from voiceflow.session.assembly import Session, Ways, elapsed_s, retell
 from voiceflow.session.sinks import TrackSink
 from voiceflow.synthesis.cache import CachedSynthesiser
 
@@ -33,3 +44,42 @@ def test_a_clock_that_was_set_back_gives_no_negative_time() -> None:
     assert elapsed_s(replace(header(preparation()), started_at=later.isoformat()), now) == 0
     earlier = now - timedelta(days=1)
     assert elapsed_s(replace(header(preparation()), started_at=earlier.isoformat()), now) >= 86_400
+
+
+class NotingAhead(Ahead):
+    """Notes what it was told of, and whether it was let go."""
+
+    states: ClassVar[list[State]] = []
+    closed: ClassVar[int] = 0
+
+    @override
+    def moved(self, state: State) -> None:
+        NotingAhead.states.append(state)
+        super().moved(state)
+
+    @override
+    def close(self) -> None:
+        NotingAhead.closed += 1
+        super().close()
+
+
+@pytest.mark.parametrize("live", [True, False])
+def test_with_a_microphone_only_things_are_made_ready(
+    live: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    quiet = np.zeros(RATE_HZ, dtype=np.int16)
+    write_wav(tmp_path / "quiet.wav", quiet)
+    monkeypatch.setattr(assembly, "MicrophoneSource", lambda: RecordingSource(quiet))
+    monkeypatch.setattr(assembly, "TellingSource", lambda source, tell: source)
+    monkeypatch.setattr(assembly, "Ahead", NotingAhead)
+    monkeypatch.setattr(NotingAhead, "states", [])
+    monkeypatch.setattr(NotingAhead, "closed", 0)
+    ways = Ways(
+        recording=None if live else tmp_path / "quiet.wav",
+        engine="pocketsphinx",
+        voice=str(tmp_path / "voice.wav"),
+    )
+    with Journal.open(tmp_path / "journal.sqlite") as journal:
+        result = Session(journal, preparation(), ways, NotingWatcher()).run()
+    assert NotingAhead.closed == int(live)
+    assert NotingAhead.states[-1:] == ([result.state] if live else [])
