@@ -213,6 +213,8 @@ def command(
     rows = thinned(rows if whole else shortened(rows), every)
     rows = _once(rows + with_noise(rows, noises, snrs_db))
     choice = EngineChoice(name=engine, model=model)
+    # before anything is heard here: a child counts the memory of the process that made it
+    speed = _speed(manifest, choice, run_on)
     with _bar(len(rows), shown=not as_json) as advance:
         outcomes = evaluate(
             rows, choice, settings=settings_for(care), workers=workers, on_done=advance
@@ -220,7 +222,6 @@ def command(
     unattended = (
         listen(hours, choice, settings=settings_for(care), workers=workers) if hours else None
     )
-    speed = _speed(manifest, choice, run_on)
     if save is not None:
         comparison.save(save, outcomes)
     changes = () if earlier is None else comparison.compare(earlier, comparison.keep(outcomes))
