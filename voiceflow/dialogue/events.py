@@ -1,9 +1,12 @@
 """What happened. Every event has its time; names are past."""
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal
 
 from voiceflow.grammar.meaning import Meaning
+
+#: What hears the person, in ``DeviceLost``: without it nothing can be rejected.
+MICROPHONE: Final = "microphone"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,7 +90,11 @@ class TimePassed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DeviceLost:
-    """A microphone or speaker stopped working."""
+    """A microphone or speaker stopped working.
+
+    Attributes:
+        device: ``MICROPHONE``, or what cannot be spoken with ("speakers", "voice").
+    """
 
     kind: Literal["device-lost"] = "device-lost"
     at_s: float

@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from voiceflow.checks.model import Item
-from voiceflow.dialogue.events import Utterance
+from voiceflow.dialogue.events import MICROPHONE, Utterance
 from voiceflow.dialogue.state import Phase, RunningWait, State
 from voiceflow.dialogue.turn import Turn
 from voiceflow.phraseology.prompts import (
@@ -94,8 +94,13 @@ def next_deadline_s(state: State) -> float | None:
     return min(due, default=None)
 
 
-def hearback_ends_s(state: State) -> float:
-    """Give when the last readback counts as let stand, if nothing more is said."""
+def hearback_ends_s(state: State) -> float | None:
+    """Give when the last readback counts as let stand, if nothing more is said.
+
+    None without a microphone: then nothing can be said against it.
+    """
+    if MICROPHONE in state.awaited:
+        return None
     return state.quiet_since_s + state.settings.patience.hearback_s
 
 
