@@ -7,7 +7,7 @@ import click
 from voiceflow.audio.frames import RATE_HZ
 from voiceflow.cli import options
 from voiceflow.cli.checks import load_own
-from voiceflow.cli.running import carry_through, keyboard, open_journal, watching
+from voiceflow.cli.running import carry_through, keyboard, open_journal, talk_key, watching
 from voiceflow.errors import UsageError
 from voiceflow.session.assembly import SILENT, SPEAKERS, Session, Ways
 
@@ -23,6 +23,10 @@ from voiceflow.session.assembly import SILENT, SPEAKERS, Session, Ways
     options.model,
     options.profile,
     options.voice,
+    options.microphone,
+    options.speakers,
+    options.volume,
+    options.push_to_talk,
     options.journal,
     options.as_json,
 )
@@ -36,6 +40,10 @@ def command(
     model: Path | None,
     profile: str | None,
     voice: str | None,
+    microphone: str | None,
+    speakers: str | None,
+    volume: int,
+    push_to_talk: bool,
     journal_path: Path | None,
     as_json: bool,
 ) -> int:
@@ -52,25 +60,36 @@ def command(
     Examples:
       voiceflow run cockpit-preparation
       voiceflow run before-start --typed
+      voiceflow run before-start --microphone headset --speakers headset
       voiceflow run my-check.yaml --audio flight.wav --voice both-sides.wav
 
     Ends with status 0 if the check is complete, 1 if something is open.
     """
     if audio is not None and typed:
         raise UsageError("--audio and --typed exclude each other", "Give one of them.")
+    if (microphone or push_to_talk) and (audio is not None or typed):
+        option = "--microphone" if microphone else "--push-to-talk"
+        other = "--typed" if typed else "--audio"
+        raise UsageError(f"{option} is for a microphone, and {other} does without", "Give one.")
     loaded = load_own(check, aircraft, own_words)
-    ways = Ways(
-        recording=audio,
-        lines=keyboard(prompt=not as_json) if typed else None,
-        engine=engine,
-        model=model,
-        profile=profile,
-        voice=voice or (SILENT if typed or audio else SPEAKERS),
-    )
+    voice = options.voice_of(voice, speakers)
     with (
+        talk_key(push_to_talk) as key,
         open_journal(journal_path) as journal,
         watching(as_json=as_json, typed=typed, total_s=length_s(audio)) as watcher,
     ):
+        ways = Ways(
+            recording=audio,
+            lines=keyboard(prompt=not as_json) if typed else None,
+            engine=engine,
+            model=model,
+            profile=profile,
+            voice=voice or (SILENT if typed or audio else SPEAKERS),
+            microphone=microphone,
+            speakers=speakers,
+            volume=volume / 100,
+            talk_key=key,
+        )
         session = Session(journal, loaded, ways, watcher)
         _, status = carry_through(session.run, watcher=watcher, journal=journal, as_json=as_json)
     return status

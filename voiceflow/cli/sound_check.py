@@ -19,12 +19,13 @@ from voiceflow.session.ears import SpeechFinder
 LANGUAGE = "en"
 
 
-def sound_check(name: str, audio: tuple[Path, ...]) -> int:
+def sound_check(name: str, audio: tuple[Path, ...], microphone: str | None = None) -> int:
     """Learn a speaker and keep the profile, if held-out phrases speak for it.
 
     Args:
         name: Of the profile.
         audio: A recording of each phrase, in their order; none: the microphone.
+        microphone: Its name or part of it; none: the usual one.
 
     Raises:
         UsageError: If the name or the number of recordings will not do, or the phrases
@@ -32,7 +33,7 @@ def sound_check(name: str, audio: tuple[Path, ...]) -> int:
         AudioFileError, AudioDeviceError: If nothing can be heard.
     """
     folder = profile_folder(name)
-    sounds = _from_files(audio) if audio else _from_microphone()
+    sounds = _from_files(audio) if audio else _from_microphone(microphone)
     phrases = [
         Phrase(words=tuple(text.split()), samples=samples)
         for text, samples in zip(PHRASES, sounds, strict=True)
@@ -56,14 +57,14 @@ def _from_files(audio: tuple[Path, ...]) -> Iterator[Samples]:
     yield from (read_recording(path) for path in audio)
 
 
-def _from_microphone() -> Iterator[Samples]:
+def _from_microphone(device: str | None) -> Iterator[Samples]:
     # lazy: the speech detector takes a moment to load, and files do without
     from voiceflow.audio.microphone import MicrophoneSource
     from voiceflow.recognition.endpointing import Endpointer
     from voiceflow.settings import Settings
 
     finder = Endpointer(Settings().endpointing)
-    with closing(MicrophoneSource()) as source:
+    with closing(MicrophoneSource(device)) as source:
         frames = source.frames()
         for number, text in enumerate(PHRASES, start=1):
             click.echo(f"{number} of {len(PHRASES)}, say: {text}")
