@@ -1306,7 +1306,7 @@ def test_the_last_readback_does_not_stand_while_nobody_can_reject_it() -> None:
     assert talk.ignored
     talk.wait()
     assert talk.at_s > 600
-    assert talk.state.phase is Phase.FINISHED
+    assert talk.finishes
 
 
 def test_a_program_that_stopped_without_a_microphone_goes_on_with_one() -> None:

@@ -4,7 +4,10 @@ The library is looked for only when a device is wanted, because a machine withou
 it can still run checks from recordings and the keyboard.
 """
 
+import os
+import sys
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from enum import Enum
 from importlib import import_module
@@ -188,13 +191,32 @@ def open_in_any_form(
     refused: Exception | None = None
     for rate_hz, channels in forms(device):
         try:
-            return make(rate_hz, channels), rate_hz, channels
+            with quiet_system():
+                return make(rate_hz, channels), rate_hz, channels
         except library.PortAudioError as error:
             code = error.args[1] if len(error.args) > 1 else None
             if code not in _FORM_REFUSED:
                 raise
             refused = error
     raise refused or RuntimeError("no form of sound to try")
+
+
+@contextmanager
+def quiet_system() -> Iterator[None]:
+    """Keep PortAudio and ALSA, which write their troubles to file descriptor 2, off the screen.
+
+    What went wrong is in the exception too.
+    """
+    sys.stderr.flush()
+    before = os.dup(2)
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    os.dup2(nowhere, 2)
+    os.close(nowhere)
+    try:
+        yield
+    finally:
+        os.dup2(before, 2)
+        os.close(before)
 
 
 def look_anew() -> None:
@@ -208,7 +230,8 @@ def look_anew() -> None:
     library = sound_library("sound", WITHOUT_MICROPHONE)
     try:
         # there is no public way; the library's own documentation names this one
-        library._terminate()
-        library._initialize()
+        with quiet_system():
+            library._terminate()
+            library._initialize()
     except library.PortAudioError as error:
         raise AudioDeviceError("sound", describe_fault(error), WITHOUT_MICROPHONE) from error

@@ -18,6 +18,7 @@ from voiceflow.audio.devices import (
     describe_fault,
     find_device,
     open_in_any_form,
+    quiet_system,
     sound_library,
 )
 from voiceflow.audio.frames import FRAME_SAMPLES, RATE_HZ, Frame
@@ -64,7 +65,6 @@ class MicrophoneSource:
                 device=found.index,
                 channels=channels,
                 dtype="int16",
-                latency="low",
                 callback=self._take,
                 finished_callback=self._end,
             )
@@ -130,7 +130,8 @@ class MicrophoneSource:
         self._closed.set()
         try:
             # not stop: that waits for a device which may be gone
-            self._stream.abort()
-            self._stream.close()
+            with quiet_system():
+                self._stream.abort()
+                self._stream.close()
         except self._library.PortAudioError as error:
             raise AudioDeviceError(self.name, describe_fault(error), "Plug it in again") from error

@@ -11,13 +11,14 @@ from voiceflow.audio.devices import (
     describe_fault,
     find_device,
     open_in_any_form,
+    quiet_system,
     sound_library,
 )
 from voiceflow.audio.frames import Samples
 from voiceflow.errors import AudioDeviceError
 
-#: A device may take its time before it takes the first sound.
-FIRST_ASKED_S: Final = 5.0
+#: A device may take its time before it takes sound evenly: not judged in its first seconds.
+_SETTLING_S: Final = 5.0
 _BYTES_A_SAMPLE: Final = 2
 
 
@@ -60,13 +61,12 @@ class SpeakerPlayer:
                 device=found.index,
                 channels=channels,
                 dtype="int16",
-                latency="low",
                 callback=self._give,
             )
 
         try:
             stream, self._rate_hz, self._channels = open_in_any_form(self._library, found, make)
-            self._asked_s = time.monotonic() + FIRST_ASKED_S - STALLED_S
+            self._opened_s = self._asked_s = time.monotonic()
             stream.start()
         except (self._library.PortAudioError, ValueError) as error:
             raise AudioDeviceError(self.name, describe_fault(error), WITHOUT_SPEAKERS) from error
@@ -89,7 +89,8 @@ class SpeakerPlayer:
     def _works(self) -> bool:
         if self._stream is None or not self._stream.active:
             return False
-        return time.monotonic() - self._asked_s < STALLED_S
+        now_s = time.monotonic()
+        return now_s - self._asked_s < STALLED_S or now_s - self._opened_s < _SETTLING_S
 
     def play(self, samples: Samples) -> None:
         """Begin to play; what still sounds is cut.
@@ -132,8 +133,9 @@ class SpeakerPlayer:
             try:
                 # what the device still holds is heard, but a device that is gone is not
                 # waited for
-                (stream.stop if works else stream.abort)()
-                stream.close()
+                with quiet_system():
+                    (stream.stop if works else stream.abort)()
+                    stream.close()
             except self._library.PortAudioError as error:
                 raise AudioDeviceError(
                     self.name, describe_fault(error), WITHOUT_SPEAKERS
