@@ -162,6 +162,14 @@ def test_a_microphone_that_stalls_is_told(sound: VirtualSound) -> None:
             list(islice(frames, 1000))
 
 
+def has_stopped(player: SpeakerPlayer) -> bool:
+    try:
+        player.verify()
+    except AudioDeviceError:
+        return True
+    return False
+
+
 def test_speakers_that_are_unplugged_are_told_and_open_again(sound: VirtualSound) -> None:
     with (
         closing(MicrophoneSource(MICROPHONE)) as clock,
@@ -172,9 +180,7 @@ def test_speakers_that_are_unplugged_are_told_and_open_again(sound: VirtualSound
         for _ in islice(frames, 20):
             pass
         sound.unplug(SPEAKERS)
-        with pytest.raises(AudioDeviceError, match="have stopped"):
-            for _ in islice(frames, 300):
-                player.verify()
+        assert any(has_stopped(player) for _ in islice(frames, 300))
         # no other speakers are there to take their place
         assert not player.reopen()
         sound.plug(SPEAKERS)

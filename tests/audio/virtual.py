@@ -9,7 +9,7 @@ import shutil
 import subprocess
 import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 import numpy as np
@@ -103,10 +103,8 @@ class VirtualSound:
 
     def close(self) -> None:
         for server in self._servers:
-            try:
+            with suppress(ProcessLookupError):
                 os.kill(server, 15)
-            except ProcessLookupError:
-                pass
 
 
 @contextmanager
