@@ -4,10 +4,13 @@ On one server a stream of a device that goes would be moved to another device, a
 desktop; with a server each, a device that is unplugged is gone.
 """
 
+import fcntl
 import os
+import queue
 import shutil
 import subprocess
 import tempfile
+import threading
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -30,12 +33,58 @@ pcm.{name} {{ type pulse
 TIMEOUT_S = 60
 
 
+class _Room:
+    """Sound that never ends, as in a room: silence, and what is said.
+
+    A null sink that runs dry pauses for 2 s.
+    """
+
+    def __init__(self, socket: Path) -> None:
+        pacat = ["pacat", "--playback", "-s", f"unix:{socket}", "--raw", f"--rate={RATE_HZ}"]
+        pacat += ["--channels=1", "--format=s16le", "--latency-msec=200"]
+        self._process = subprocess.Popen(pacat, stdin=subprocess.PIPE, stderr=subprocess.DEVNULL)
+        assert self._process.stdin is not None
+        self._pipe = self._process.stdin
+        fcntl.fcntl(self._pipe, fcntl.F_SETPIPE_SZ, 4096)  # 0.13 s
+        self._said: queue.SimpleQueue[tuple[bytes, threading.Event]] = queue.SimpleQueue()
+        self._closed = False
+        self._thread = threading.Thread(target=self._sound, daemon=True)
+        self._thread.start()
+
+    def _sound(self) -> None:
+        with suppress(OSError, ValueError):  # the device has gone
+            while not self._closed:
+                try:
+                    sound, done = self._said.get_nowait()
+                except queue.Empty:
+                    self._pipe.write(bytes(640))
+                    self._pipe.flush()
+                else:
+                    self._pipe.write(sound)
+                    self._pipe.flush()
+                    done.set()
+
+    def say(self, samples: Samples) -> None:
+        done = threading.Event()
+        self._said.put((samples.tobytes(), done))
+        assert done.wait(TIMEOUT_S)
+
+    def close(self) -> None:
+        self._closed = True
+        self._process.kill()
+        self._process.wait(TIMEOUT_S)
+        self._thread.join(TIMEOUT_S)
+        with suppress(OSError):
+            self._pipe.close()
+
+
 class VirtualSound:
     """A microphone into which sound can be played, and speakers that can be recorded."""
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
         self._servers: list[int] = []
+        self._room: _Room | None = None
         config = ["</usr/share/alsa/alsa.conf>\n"]
         for name, sink in _SINKS.items():
             device = f"{sink}.monitor" if name == MICROPHONE else sink
@@ -69,22 +118,28 @@ class VirtualSound:
         """Make a device appear."""
         form = (f"rate={rate_hz}", f"channels={channels}")
         self._control(name, "load-module", "module-null-sink", f"sink_name={_SINKS[name]}", *form)
+        if name == MICROPHONE:
+            self._room = _Room(self._socket(MICROPHONE))
 
     def unplug(self, name: str) -> None:
         """Make it go."""
         self._control(name, "unload-module", "module-null-sink")
+        if name == MICROPHONE:
+            self._close_room()
+
+    def _close_room(self) -> None:
+        room, self._room = self._room, None
+        if room is not None:
+            room.close()
 
     def suspend(self, name: str, *, is_on: bool) -> None:
         """Make it stall: it is still there, and no sound moves."""
         self._control(name, "suspend-sink", _SINKS[name], "1" if is_on else "0")
 
     def say(self, samples: Samples) -> None:
-        """Play sound into the microphone; comes back when it has been played."""
-        pacat = ["pacat", "--playback", "-s", f"unix:{self._socket(MICROPHONE)}", "--raw"]
-        pacat += [f"--rate={RATE_HZ}", "--channels=1", "--format=s16le", "--latency-msec=50"]
-        subprocess.run(
-            pacat, input=samples.tobytes(), check=True, capture_output=True, timeout=TIMEOUT_S
-        )
+        """Play sound into the microphone; comes back when it has been taken."""
+        assert self._room is not None
+        self._room.say(samples)
 
     @contextmanager
     def recording(self) -> Iterator[list[Samples]]:
@@ -102,6 +157,7 @@ class VirtualSound:
         sound.append(np.fromfile(path, dtype=np.int16))
 
     def close(self) -> None:
+        self._close_room()
         for server in self._servers:
             with suppress(ProcessLookupError):
                 os.kill(server, 15)

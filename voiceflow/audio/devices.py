@@ -4,12 +4,14 @@ The library is looked for only when a device is wanted, because a machine withou
 it can still run checks from recordings and the keyboard.
 """
 
+import ctypes
 import os
 import sys
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from enum import Enum
+from functools import cache
 from importlib import import_module
 from types import ModuleType
 from typing import Any, Final
@@ -85,11 +87,34 @@ def sound_library(device: str, remedy: str) -> ModuleType:
     """
     try:
         # lazy on purpose: the import itself loads PortAudio and fails without it
-        return import_module("sounddevice")
+        library = import_module("sounddevice")
     except (ImportError, OSError) as error:
         what = "the PortAudio library is missing on this machine"
         advice = f"Install it (on Debian and Ubuntu: libportaudio2). {remedy}"
         raise AudioDeviceError(device, what, advice) from error
+    _silence_alsa()
+    return library
+
+
+# int, char * and more that is not looked at: alsa/error.h, snd_lib_error_handler_t
+_AlsaHandler = ctypes.CFUNCTYPE(
+    None, ctypes.c_char_p, ctypes.c_int, ctypes.c_char_p, ctypes.c_int, ctypes.c_char_p
+)
+
+
+def _say_nothing(file: bytes, line: int, function: bytes, code: int, form: bytes) -> None:
+    del file, line, function, code, form
+
+
+_SILENT_HANDLER: Final = _AlsaHandler(_say_nothing)  # kept: ALSA holds on to it
+
+
+@cache
+def _silence_alsa() -> None:
+    """Keep ALSA from writing into the transcript; PortAudio reports what matters of it."""
+    if sys.platform == "linux":
+        with suppress(OSError, AttributeError):
+            ctypes.CDLL("libasound.so.2").snd_lib_error_set_handler(_SILENT_HANDLER)
 
 
 def describe_fault(error: Exception) -> str:

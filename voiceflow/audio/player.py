@@ -5,7 +5,6 @@ from typing import Any, Final
 
 from voiceflow.audio.conversion import for_device
 from voiceflow.audio.devices import (
-    STALLED_S,
     WITHOUT_SPEAKERS,
     Direction,
     describe_fault,
@@ -17,6 +16,9 @@ from voiceflow.audio.devices import (
 from voiceflow.audio.frames import Samples
 from voiceflow.errors import AudioDeviceError
 
+#: Speakers that have taken no sound for so long are lost, seconds. More than for a
+#: microphone: a virtual device here pauses for 1.93 s when it has run dry (two of two).
+STALLED_S: Final = 3.0
 #: A device may take its time before it takes sound evenly: not judged in its first seconds.
 _SETTLING_S: Final = 5.0
 _BYTES_A_SAMPLE: Final = 2
@@ -27,6 +29,8 @@ class SpeakerPlayer:
 
     Attributes:
         name: The device's own name.
+        underruns: How often the device ran dry because the computer was too busy: then
+            speech stutters.
     """
 
     def __init__(self, device: str | None = None, *, gain: float = 1.0) -> None:
@@ -40,6 +44,7 @@ class SpeakerPlayer:
             AudioDeviceError: If PortAudio is missing, or there are no such
                 speakers, or they do not open.
         """
+        self.underruns = 0
         self._wanted = device
         self._gain = gain
         self._library = sound_library(device or "speakers", WITHOUT_SPEAKERS)
@@ -73,7 +78,9 @@ class SpeakerPlayer:
         self._stream = stream
 
     def _give(self, out: memoryview, frame_count: int, times: object, status: object) -> None:
-        del times, status
+        del times
+        if getattr(status, "output_underflow", False) and self.is_sounding:
+            self.underruns += 1
         self._asked_s = time.monotonic()
         wanted = frame_count * self._channels * _BYTES_A_SAMPLE
         piece = self._sound[self._position : self._position + wanted]

@@ -265,6 +265,15 @@ class Session:
         with closing(source):
             yield source
 
+    @contextmanager
+    def _telling_underruns(self, player: SpeakerPlayer) -> Iterator[None]:
+        try:
+            yield
+        finally:
+            if player.underruns:
+                times = "once" if player.underruns == 1 else f"{player.underruns} times"
+                self._watcher.told(f"Speech stuttered {times}: the computer was too busy.")
+
     def _look_anew(self) -> None:
         """Have the devices listed anew, unless something is being said."""
         if self._player is not None:
@@ -279,7 +288,7 @@ class Session:
             yield Timeline(None, settings.voice)
         elif self._track_path is None:
             player = SpeakerPlayer(self._ways.speakers, gain=self._ways.volume)
-            with closing(player):
+            with closing(player), self._telling_underruns(player):
                 self._player = player
                 yield Timeline(self._synthesiser, settings.voice, (SpeakerSink(player),))
         else:
