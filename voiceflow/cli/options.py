@@ -6,8 +6,8 @@ from typing import Any, TypeVar
 
 import click
 
+from voiceflow.dialogue.events import SPEAKERS
 from voiceflow.errors import UsageError
-from voiceflow.session.sinks import SPEAKERS
 
 F = TypeVar("F", bound=Callable[..., Any])
 

@@ -7,6 +7,8 @@ from voiceflow.grammar.meaning import Meaning
 
 #: What hears the person, in ``DeviceLost``: without it nothing can be rejected.
 MICROPHONE: Final = "microphone"
+#: What the person hears the tool with.
+SPEAKERS: Final = "speakers"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -93,7 +95,7 @@ class DeviceLost:
     """A microphone or speaker stopped working.
 
     Attributes:
-        device: ``MICROPHONE``, or what cannot be spoken with ("speakers", "voice").
+        device: ``MICROPHONE``, ``SPEAKERS``, or "voice" if no speech can be made.
     """
 
     kind: Literal["device-lost"] = "device-lost"

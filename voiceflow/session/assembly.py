@@ -21,7 +21,7 @@ from voiceflow.audio.source import AudioSource
 from voiceflow.audio.wav import RecordingSource, read_recording
 from voiceflow.checks.model import Check
 from voiceflow.dialogue.actions import Say, StopSpeaking
-from voiceflow.dialogue.events import Event
+from voiceflow.dialogue.events import SPEAKERS, Event
 from voiceflow.dialogue.machine import begin, handle
 from voiceflow.dialogue.state import State
 from voiceflow.errors import UsageError
@@ -42,7 +42,7 @@ from voiceflow.session.loop import AudioLoop
 from voiceflow.session.overruns import TellingSource
 from voiceflow.session.resumption import Past, rebuild
 from voiceflow.session.returning import Reopening, ReturningMicrophone
-from voiceflow.session.sinks import SPEAKERS, SpeakerSink, TrackSink
+from voiceflow.session.sinks import SpeakerSink, TrackSink
 from voiceflow.session.typed import Keyboard, TypedLoop
 from voiceflow.session.vocabulary import language_of
 from voiceflow.session.voice import Timeline

@@ -2,13 +2,12 @@
 
 from collections.abc import Iterator
 from contextlib import contextmanager
-from typing import Final, Protocol
+from typing import Protocol
 
 from voiceflow.audio.frames import Samples
 from voiceflow.audio.track import SpeechTrack
+from voiceflow.dialogue.events import SPEAKERS
 from voiceflow.errors import AudioDeviceError
-
-SPEAKERS: Final = "speakers"
 
 
 class Player(Protocol):
