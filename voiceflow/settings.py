@@ -200,6 +200,9 @@ class PatienceSettings:
             after about 0.2 s, and within 0.6 s where the words have to be found (published
             figures on conversation), so that what is told does not fall into it. 0, as in
             journals of runs from before there was a gap: at once.
+        awaits_devices: A device that is lost while the check is held or all is answered
+            counts too, and a run whose device was lost goes on when it is resumed. False,
+            as in journals of runs from before devices could come back.
     """
 
     first_s: float = 30.0
@@ -207,6 +210,7 @@ class PatienceSettings:
     hearback_s: float = 3.0
     away_s: float | None = None
     gap_s: float = 0.0
+    awaits_devices: bool = False
 
 
 class Wording(StrEnum):
@@ -244,12 +248,32 @@ class VoiceSettings:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class MeterSettings:
+    """What the level meter finds fault with; no run decides by it.
+
+    Attributes:
+        speech_probability: Sound is speech if the detector's probability exceeds this.
+        quiet_db: Speech below this level is too quiet, dB below full scale. Of 60 clean
+            synthetic recordings made quieter, in noise of half a step of 16 bits, speech
+            was found in 56 at -20 and at -50 dB, in 55 at -60, 45 at -66, 20 at -72; at
+            -55 its edges began to be missed (94 s of speech found instead of 97).
+        no_signal_db: A peak at or below this is no sound at all: three steps of 16 bits.
+        clipped_samples: So many samples at full scale, and it is too loud: one may be chance.
+    """
+
+    speech_probability: float = 0.5
+    quiet_db: float = -50.0
+    no_signal_db: float = -80.0
+    clipped_samples: int = 3
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
     """All of them."""
 
     endpointing: EndpointingSettings = EndpointingSettings(pauses=Pauses())
     policy: PolicySettings = PolicySettings()
-    patience: PatienceSettings = PatienceSettings(away_s=120.0, gap_s=0.7)
+    patience: PatienceSettings = PatienceSettings(away_s=120.0, gap_s=0.7, awaits_devices=True)
     voice: VoiceSettings = VoiceSettings()
 
 

@@ -7,8 +7,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from tests.audio.listed import ListedAudio
 from tests.cli.conftest import GOOD, Voiceflow
 from tests.recognition.test_profile import PROFILE
+from voiceflow.audio import devices
 from voiceflow.audio.frames import Frame
 from voiceflow.audio.wav import write_wav
 from voiceflow.checks.loader import load_check
@@ -106,7 +108,7 @@ def test_a_profile_that_is_gone_is_told_when_the_run_goes_on(
 ) -> None:
     monkeypatch.setenv("VOICEFLOW_PROFILES", str(home))
     header = _journal_with_a_profile(home)
-    result = voiceflow("resume", header.run_id, "--microphone")
+    result = voiceflow("resume", header.run_id, "--microphone", "default")
     assert result.exit_code == 2
     assert "was heard with the profile ann" in result.output
     assert "there is no profile" in result.output
@@ -119,7 +121,7 @@ def test_a_profile_that_has_changed_is_told_when_the_run_goes_on(
     monkeypatch.setenv("VOICEFLOW_PROFILES", str(home))
     save_profile(replace(PROFILE, model_digest=bundled_digest()), home / "ann")
     header = _journal_with_a_profile(home)
-    result = voiceflow("resume", header.run_id, "--microphone")
+    result = voiceflow("resume", header.run_id, "--microphone", "default")
     assert result.exit_code == 2
     assert "which has changed since" in result.output
     assert "--profile ann" in result.output
@@ -195,3 +197,31 @@ def test_an_utterance_has_its_preroll_and_each_frame_once() -> None:
 def test_sound_that_ends_in_the_sound_check_is_told() -> None:
     with pytest.raises(AudioDeviceError, match="before the sound check did"):
         next_utterance(_frames(4), _ScriptedFinder())
+
+
+def test_a_level_and_a_sound_check_exclude_each_other(voiceflow: Voiceflow) -> None:
+    result = voiceflow("mic", "--level", "--sound-check", "robot")
+    assert result.exit_code == 2
+    assert "exclude each other" in result.output
+
+
+def no_devices(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Have PortAudio find no device at all."""
+    monkeypatch.setattr(devices, "sound_library", lambda *_: ListedAudio(default=-1))
+
+
+def test_without_any_sound_hardware_the_keyboard_is_offered(
+    voiceflow: Voiceflow, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    no_devices(monkeypatch)
+    result = voiceflow("run", "small.yaml")
+    assert result.exit_code == 2
+    assert "no microphone is connected" in result.output
+    assert "--typed" in result.output
+    listed = voiceflow("journal", "list")
+    assert "small" not in listed.output
+    told = voiceflow("mic")
+    assert told.exit_code == 2
+    assert "Microphones: none" in told.output
+    typed = voiceflow("run", "small.yaml", "--typed", typed="removed\none six zero zero\n")
+    assert typed.exit_code == 0

@@ -209,7 +209,7 @@ def test_an_unknown_command_and_option(voiceflow: Voiceflow) -> None:
     "given",
     [
         ["run", "small.yaml", "--typed", "--audio", "a.wav"],
-        ["resume", "--typed", "--microphone"],
+        ["resume", "--typed", "--microphone", "x"],
         ["run", "small.yaml", "--audio", "a.wav", "--engine", "pocketsphinx", "--model", "."],
     ],
 )

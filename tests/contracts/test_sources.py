@@ -5,7 +5,7 @@ import itertools
 import numpy as np
 import pytest
 
-from voiceflow.audio.frames import FRAME_SAMPLES, RATE_HZ, Samples
+from voiceflow.audio.frames import FRAME_SAMPLES, RATE_HZ, Frame, Samples
 from voiceflow.audio.source import AudioSource
 from voiceflow.audio.wav import RecordingSource
 
@@ -25,6 +25,7 @@ def source(request: pytest.FixtureRequest) -> AudioSource:
 def test_frames_follow_each_other_from_zero(source: AudioSource) -> None:
     expected_s = 0.0
     for frame in source.frames():
+        assert isinstance(frame, Frame)
         assert frame.start_s == pytest.approx(expected_s, abs=1e-9)
         assert frame.samples.dtype == np.int16
         assert frame.samples.ndim == 1

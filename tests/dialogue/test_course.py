@@ -1443,3 +1443,83 @@ def test_a_correction_to_a_reading_is_confirmed_unless_very_sure() -> None:
     talk.say(reading(900))
     talk.say(Correction(this=(reading(1900),)), confidence=0.85)
     assert talk.kinds() == ("confirm-reading",)
+
+
+def test_both_devices_lost_and_the_check_waits_for_both() -> None:
+    talk = after_reading()
+    talk.event(DeviceLost(at_s=6, device="microphone"))
+    talk.event(DeviceLost(at_s=6, device="speakers"))
+    assert talk.kinds() == ("device-trouble",)
+    talk.event(DeviceReturned(at_s=20, device="speakers"))
+    assert talk.kinds() == ("device-back", "holding-at")
+    assert talk.state.phase is Phase.HOLDING
+    talk.event(DeviceReturned(at_s=30, device="microphone"))
+    assert talk.kinds() == ("device-back", "continuing", "challenge")
+
+
+def test_without_speakers_the_person_may_go_on() -> None:
+    talk = after_reading()
+    talk.event(DeviceLost(at_s=6, device="speakers"))
+    talk.say(CommandName.CONTINUE)
+    assert talk.state.phase is Phase.ASKING
+    talk.event(DeviceLost(at_s=50, device="microphone"))
+    # the speakers are not waited for again
+    talk.event(DeviceReturned(at_s=60, device="microphone"))
+    assert talk.state.phase is Phase.ASKING
+
+
+def test_a_microphone_lost_while_standing_by_is_told_and_nobody_is_speaking_any_more() -> None:
+    talk = started()
+    talk.say(CommandName.STAND_BY)
+    talk.event(SpeechStarted(at_s=7))
+    talk.event(DeviceLost(at_s=8, device="microphone"))
+    assert talk.kinds() == ("device-trouble",)
+    assert not talk.state.person_speaking
+    talk.event(DeviceReturned(at_s=9, device="microphone"))
+    assert talk.kinds() == ("device-back", "holding-at")
+    assert talk.state.holds[-1].cause is HoldCause.STAND_BY
+
+
+def test_the_last_readback_does_not_stand_while_nobody_can_reject_it() -> None:
+    talk = started(make_gauge())
+    talk.say(reading("1600"))
+    assert talk.state.phase is Phase.CLOSING
+    talk.at_s = 10
+    talk.event(DeviceLost(at_s=10, device="microphone"))
+    assert talk.kinds() == ("device-trouble",)
+    assert next_deadline_s(talk.state) is None
+    talk.at_s = 600
+    talk.event(TimePassed(at_s=600))
+    assert talk.state.phase is Phase.CLOSING
+    talk.event(DeviceLost(at_s=600, device="microphone"))
+    assert talk.ignored
+    talk.event(DeviceReturned(at_s=600, device="microphone"))
+    assert talk.kinds() == ("device-back", "read-back")
+    talk.event(DeviceReturned(at_s=600, device="microphone"))
+    assert talk.ignored
+    talk.wait()
+    assert talk.at_s > 600
+    assert talk.finishes
+
+
+def test_a_program_that_stopped_without_a_microphone_goes_on_with_one() -> None:
+    talk = after_reading()
+    talk.event(DeviceLost(at_s=6, device="microphone"))
+    talk.event(Resumed(at_s=90))
+    assert talk.kinds() == ("resuming", "continuing", "challenge")
+    assert talk.state.phase is Phase.ASKING
+    assert talk.state.holds[-1].until_s == 90
+
+
+def test_a_run_from_before_devices_came_back_replays_as_it_went() -> None:
+    talk = after_reading()
+    talk.state = replace(talk.state, settings=replace(Settings(), patience=PatienceSettings()))
+    talk.event(DeviceLost(at_s=6, device="microphone"))
+    talk.event(DeviceLost(at_s=7, device="speakers"))
+    assert talk.ignored
+    talk.event(Resumed(at_s=90))
+    assert talk.kinds() == ("resuming", "holding-at")
+    assert talk.state.holds[-1].until_s is None
+    talk.at_s = 100
+    talk.say(CommandName.CONTINUE)
+    assert talk.state.phase is Phase.ASKING

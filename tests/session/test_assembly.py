@@ -9,6 +9,7 @@ from typing_extensions import override
 
 from tests.fakes import BeepingSynthesiser, NotingWatcher
 from tests.session.rig import RUN, header, preparation, rig
+from voiceflow.audio.devices import Device
 from voiceflow.audio.frames import RATE_HZ
 from voiceflow.audio.wav import RecordingSource, write_wav
 from voiceflow.dialogue.state import State
@@ -63,14 +64,23 @@ class NotingAhead(Ahead):
         super().close()
 
 
+class OpenMicrophone(RecordingSource):
+    """A microphone that is closed when its recording is over."""
+
+    name = "mic"
+    overruns = 0
+    has_sound = True
+
+
 @pytest.mark.parametrize("live", [True, False])
 def test_with_a_microphone_only_things_are_made_ready(
     live: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     quiet = np.zeros(RATE_HZ, dtype=np.int16)
     write_wav(tmp_path / "quiet.wav", quiet)
-    monkeypatch.setattr(assembly, "MicrophoneSource", lambda: RecordingSource(quiet))
-    monkeypatch.setattr(assembly, "TellingSource", lambda source, tell: source)
+    device = Device(index=0, name="mic", host=0, channels=1, rate_hz=RATE_HZ, is_default=True)
+    monkeypatch.setattr(assembly, "find_device", lambda name, direction: device)
+    monkeypatch.setattr(assembly, "MicrophoneSource", lambda name: OpenMicrophone(quiet))
     monkeypatch.setattr(assembly, "Ahead", NotingAhead)
     monkeypatch.setattr(NotingAhead, "states", [])
     monkeypatch.setattr(NotingAhead, "closed", 0)

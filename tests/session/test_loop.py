@@ -9,6 +9,7 @@ from tests.session.rig import RUN, Rig, rig
 from voiceflow.audio.frames import RATE_HZ, Frame, Samples
 from voiceflow.audio.wav import RecordingSource
 from voiceflow.dialogue.events import (
+    MICROPHONE,
     DeviceLost,
     Heard,
     InputEnded,
@@ -186,7 +187,7 @@ def test_a_lost_microphone_is_recorded_before_the_run_stops() -> None:
         one.run()
     last = one.journal.events(RUN)[-1]
     assert isinstance(last, DeviceLost)
-    assert last.device == "headset"
+    assert last.device == MICROPHONE
     assert [outcome.item_id for outcome in one.past().state.outcomes] == ["covers"]
 
 
@@ -201,8 +202,14 @@ class _BrokenSpeakers:
     def cut(self, at_s: float) -> None:
         pass
 
+    def verify(self) -> None:
+        pass
 
-def test_lost_speakers_become_an_event_and_are_not_tried_again() -> None:
+    def reopen(self) -> bool:
+        return False
+
+
+def test_lost_speakers_become_an_event_and_are_not_played_on_meanwhile() -> None:
     broken = _BrokenSpeakers()
     one = rig(None, ["continue", *GOOD])
     one.sinks = (broken,)

@@ -20,6 +20,12 @@ class NotingSink:
     def cut(self, at_s: float) -> None:
         self.calls.append(("cut", at_s))
 
+    def verify(self) -> None:
+        pass
+
+    def reopen(self) -> bool:
+        return False
+
 
 class NotingSynthesiser:
     def __init__(self) -> None:
@@ -127,6 +133,64 @@ def test_what_nobody_can_hear_any_more_ends_at_once_and_is_not_completed() -> No
     assert not later.completed
     assert voice.take_fault() == "speakers"
     assert voice.take_fault() is None
+
+
+class _Flaky(NotingSink):
+    """Works only while told to."""
+
+    works = True
+
+    @override
+    def play(self, start_s: float, samples: Samples) -> None:
+        self.verify()
+        super().play(start_s, samples)
+
+    @override
+    def verify(self) -> None:
+        if not self.works:
+            raise AudioDeviceError("speakers", "they are gone", "Plug them in")
+
+    @override
+    def reopen(self) -> bool:
+        self.calls.append(("reopen", 0.0))
+        return self.works
+
+
+def test_a_device_that_comes_back_is_spoken_with_again() -> None:
+    sink = _Flaky()
+    voice = Timeline(BeepingSynthesiser(), VoiceSettings(), (sink,))
+    sink.works = False
+    voice.say("nobody hears this", slower=False, now_s=1.0)
+    voice.say("nor this", slower=False, now_s=1.0)
+    assert voice.take_fault() == "speakers"
+    assert voice.take_returned(1.5) is None
+    assert sink.calls == []  # not tried at once
+    assert voice.take_returned(3.5) is None
+    assert voice.take_returned(4.0) is None
+    assert sink.calls == [("reopen", 0.0)]  # nor each time
+    sink.works = True
+    assert voice.take_returned(6.0) == "speakers"
+    assert voice.take_returned(9.0) is None
+    # what was said meanwhile has not been heard
+    unheard = [voice.take_ended(9.0), voice.take_ended(9.0)]
+    assert [one is not None and one.completed for one in unheard] == [False, False]
+    voice.say("now you do", slower=False, now_s=9.0)
+    assert sink.calls[-1] == ("play", 9.0)
+    ended = voice.take_ended(10.0)
+    assert ended is not None
+    assert ended.completed
+    assert voice.take_fault() is None
+
+
+def test_speakers_that_go_while_they_speak_have_not_been_heard_out() -> None:
+    sink = _Flaky()
+    voice = Timeline(BeepingSynthesiser(), VoiceSettings(), (sink,))
+    voice.say("one six zero zero", slower=False, now_s=0.0)
+    sink.works = False
+    ended = voice.take_ended(1.0)
+    assert ended is not None
+    assert not ended.completed
+    assert voice.take_fault() == "speakers"
 
 
 def test_what_one_device_still_plays_is_heard_to_its_end() -> None:

@@ -85,12 +85,13 @@ def _converted(path: Path, sound: soundfile.SoundFile) -> Samples:
             raise AudioFileError(path, "it holds samples that are not numbers", _RECORD_ANEW)
         # at the end an empty block is pushed through, to get what the filter still holds
         last = len(block) == 0
-        pieces.append(_to_int16(resampler.resample_chunk(block.mean(axis=1), last=last)))
+        pieces.append(to_int16(resampler.resample_chunk(block.mean(axis=1), last=last)))
         if last:
             return np.concatenate(pieces)
 
 
-def _to_int16(samples: NDArray[np.float32]) -> Samples:
+def to_int16(samples: NDArray[np.float32]) -> Samples:
+    """Bring samples from -1 to 1 to 16 bits; what is louder is clipped."""
     scaled = np.rint(samples * _FULL_SCALE)
     return np.clip(scaled, -_FULL_SCALE, _FULL_SCALE - 1).astype(np.int16)
 
@@ -105,7 +106,7 @@ def resample(samples: Samples, rate_hz: int) -> Samples:
     if rate_hz == RATE_HZ:
         return samples
     as_float = samples.astype(np.float32) / _FULL_SCALE
-    return _to_int16(soxr.resample(as_float, rate_hz, RATE_HZ))
+    return to_int16(soxr.resample(as_float, rate_hz, RATE_HZ))
 
 
 def _reason(error: OSError) -> str:

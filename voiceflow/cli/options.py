@@ -6,6 +6,8 @@ from typing import Any, TypeVar
 
 import click
 
+from voiceflow.dialogue.events import SPEAKERS
+from voiceflow.errors import UsageError
 from voiceflow.settings import PAUSES, Care, VoiceSettings, Wording
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -112,6 +114,24 @@ earcons = click.option(
     is_flag=True,
     help="Short sounds before words that hold, go on, ask again or tell of a finding.",
 )
+microphone = click.option(
+    "--microphone",
+    metavar="NAME",
+    default=None,
+    help="Hear this microphone: its name or part of it, see voiceflow mic "
+    "(default: the one that the system uses, which is also called default).",
+)
+speakers = click.option(
+    "--speakers",
+    metavar="NAME",
+    default=None,
+    help="Speak with these speakers: their name or part of it.",
+)
+push_to_talk = click.option(
+    "--push-to-talk",
+    is_flag=True,
+    help="Be heard only between one press of a key in the terminal and the next.",
+)
 journal = click.option(
     "--journal",
     "journal_path",
@@ -121,6 +141,21 @@ journal = click.option(
     help="The journal (default: VOICEFLOW_JOURNAL, else your data folder).",
 )
 as_json = click.option("--json", "as_json", is_flag=True, help="One JSON object a line.")
+
+
+def voice_of(voice: str | None, speakers: str | None) -> str | None:
+    """Give where the tool speaks, if the command line says so.
+
+    Raises:
+        UsageError: If it says two things.
+    """
+    if speakers is None:
+        return voice
+    if voice not in (None, SPEAKERS):
+        raise UsageError(
+            "--speakers names speakers, and --voice something else", "Give one of them."
+        )
+    return SPEAKERS
 
 
 def together(*options: Callable[[F], F]) -> Callable[[F], F]:

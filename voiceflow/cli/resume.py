@@ -15,6 +15,7 @@ from voiceflow.cli.running import (
     keyboard,
     keyboard_beside,
     open_journal,
+    talk_key,
     watching,
 )
 from voiceflow.cli.transcript import closing_lines
@@ -33,21 +34,24 @@ from voiceflow.session.resumption import Past, rebuild
 @click.command("resume")
 @click.argument("run", required=False)
 @options.together(options.audio, options.typed)
-@click.option("--microphone", is_flag=True, help="Go on with the microphone.")
+@options.together(options.microphone, options.push_to_talk)
 @options.together(options.engine, options.model, options.profile, options.pauses)
-@options.together(options.voice, options.journal, options.as_json)
+@options.together(options.voice, options.speakers)
+@options.together(options.journal, options.as_json)
 @click.pass_context
 def command(
     ctx: click.Context,
     run: str | None,
     audio: Path | None,
     typed: bool,
-    microphone: bool,
+    microphone: str | None,
+    push_to_talk: bool,
     engine: str,
     model: Path | None,
     profile: str | None,
     pauses: str | None,
     voice: str | None,
+    speakers: str | None,
     journal_path: Path | None,
     as_json: bool,
 ) -> int:
@@ -64,12 +68,16 @@ def command(
     Examples:
       voiceflow resume
       voiceflow resume 20261125-093012-7f3a --typed
+      voiceflow resume --microphone default
     """
-    if sum((audio is not None, typed, microphone)) > 1:
+    if sum((audio is not None, typed, microphone is not None)) > 1:
         raise UsageError(
             "--audio, --typed and --microphone exclude each other", "Give one of them."
         )
-    with open_journal(journal_path or _journal_to_resume(run), create=False) as journal:
+    with (
+        open_journal(journal_path or _journal_to_resume(run), create=False) as journal,
+        talk_key(push_to_talk) as key,
+    ):
         found = _choose(journal, run)
         header = journal.header(found.run_id)
         events = journal.events(found.run_id)
@@ -82,17 +90,23 @@ def command(
             audio=audio,
             typed=typed,
             microphone=microphone,
+            # the key of push-to-talk reads the terminal
+            may_type=not push_to_talk,
             engine=_given(ctx, "engine", engine),
             model=model,
             profile=profile,
-            voice=voice,
+            voice=options.voice_of(voice, speakers),
             prompt=not as_json,
         )
         if pauses is not None and ways.recording is not None:
             # resumed once more, a recording is heard again: with the pauses of the journal
             what = "a recording is heard with the pauses that its run was begun with"
-            raise UsageError(what, "Leave --pauses out, or go on with --microphone.")
+            raise UsageError(what, "Leave --pauses out, or go on with --microphone default.")
         header = replace(header, settings=with_pauses(header.settings, pauses))
+        if key is not None and not ways.is_live:
+            what = "--push-to-talk is for a microphone, and this run goes on without one"
+            raise UsageError(what, "Leave it out, or add --microphone default.")
+        ways = replace(ways, speakers=speakers, talk_key=key)
         is_typed = ways.lines is not None
         total_s = length_s(ways.recording)
         with watching(as_json=as_json, typed=is_typed, total_s=total_s) as watcher:
@@ -168,7 +182,8 @@ def _ways(
     *,
     audio: Path | None,
     typed: bool,
-    microphone: bool,
+    microphone: str | None,
+    may_type: bool,
     engine: str | None,
     model: Path | None,
     profile: str | None,
@@ -177,14 +192,14 @@ def _ways(
 ) -> Ways:
     """Hear and speak as before, but for what the command line says."""
     recording = audio
-    as_before = not (audio or typed or microphone)
+    as_before = audio is None and not typed and microphone is None
     if as_before:
         typed = past.source == TYPED
         recording = None if past.source in (TYPED, MICROPHONE) else Path(past.source)
         if recording is not None and past.input_ended:
             raise UsageError(
                 f"run {header.run_id} has heard {recording} to its end",
-                "Go on with --microphone, with --typed, or with another recording: --audio WAV.",
+                "Go on with --microphone default, with --typed, or with another recording: --audio WAV.",
             )
     if voice is None:
         usual = SILENT if typed or recording else SPEAKERS
@@ -197,11 +212,12 @@ def _ways(
     return Ways(
         recording=recording,
         lines=keyboard(prompt=prompt) if typed else None,
-        beside=None if typed or recording else keyboard_beside(),
+        beside=keyboard_beside() if may_type and not typed and recording is None else None,
         engine=engine or ("auto" if header.engine == TYPED else header.engine),
         model=model,
         profile=profile,
         voice=voice,
+        microphone=microphone,
     )
 
 

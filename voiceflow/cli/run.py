@@ -7,7 +7,14 @@ import click
 from voiceflow.audio.frames import RATE_HZ
 from voiceflow.cli import options
 from voiceflow.cli.checks import load_own
-from voiceflow.cli.running import carry_through, keyboard, keyboard_beside, open_journal, watching
+from voiceflow.cli.running import (
+    carry_through,
+    keyboard,
+    keyboard_beside,
+    open_journal,
+    talk_key,
+    watching,
+)
 from voiceflow.cli.wishes import with_pauses, with_voice
 from voiceflow.errors import UsageError
 from voiceflow.session.assembly import SILENT, SPEAKERS, Session, Ways
@@ -32,6 +39,9 @@ from voiceflow.settings import settings_for
     options.speaking_voice,
     options.wording,
     options.earcons,
+    options.microphone,
+    options.speakers,
+    options.push_to_talk,
     options.journal,
     options.as_json,
 )
@@ -52,6 +62,9 @@ def command(
     speaking_voice: str | None,
     wording: str,
     earcons: bool,
+    microphone: str | None,
+    speakers: str | None,
+    push_to_talk: bool,
     journal_path: Path | None,
     as_json: bool,
 ) -> int:
@@ -69,12 +82,17 @@ def command(
     Examples:
       voiceflow run cockpit-preparation
       voiceflow run before-start --typed
+      voiceflow run before-start --microphone headset --speakers headset
       voiceflow run my-check.yaml --audio flight.wav --voice both-sides.wav
 
     Ends with status 0 if the check is complete, 1 if something is open.
     """
     if audio is not None and typed:
         raise UsageError("--audio and --typed exclude each other", "Give one of them.")
+    if (microphone or push_to_talk) and (audio is not None or typed):
+        option = "--microphone" if microphone else "--push-to-talk"
+        other = "--typed" if typed else "--audio"
+        raise UsageError(f"{option} is for a microphone, and {other} does without", "Give one.")
     loaded = load_own(check, aircraft, own_words)
     settings = with_voice(
         with_pauses(settings_for(care), pauses),
@@ -84,19 +102,25 @@ def command(
         wording=wording,
         earcons=earcons,
     )
-    ways = Ways(
-        recording=audio,
-        lines=keyboard(prompt=not as_json) if typed else None,
-        beside=None if typed or audio else keyboard_beside(),
-        engine=engine,
-        model=model,
-        profile=profile,
-        voice=voice or (SILENT if typed or audio else SPEAKERS),
-    )
+    voice = options.voice_of(voice, speakers)
     with (
+        talk_key(push_to_talk) as key,
         open_journal(journal_path) as journal,
         watching(as_json=as_json, typed=typed, total_s=length_s(audio)) as watcher,
     ):
+        ways = Ways(
+            recording=audio,
+            lines=keyboard(prompt=not as_json) if typed else None,
+            # the key of push-to-talk reads the terminal
+            beside=None if typed or audio or push_to_talk else keyboard_beside(),
+            engine=engine,
+            model=model,
+            profile=profile,
+            voice=voice or (SILENT if typed or audio else SPEAKERS),
+            microphone=microphone,
+            speakers=speakers,
+            talk_key=key,
+        )
         session = Session(journal, loaded, ways, watcher, settings)
         _, status = carry_through(session.run, watcher=watcher, journal=journal, as_json=as_json)
     return status

@@ -15,6 +15,7 @@ from voiceflow.errors import VoiceflowError
 from voiceflow.journal.place import default_journal
 from voiceflow.journal.store import Journal
 from voiceflow.session.assembly import Result
+from voiceflow.session.keyed import TalkKey
 from voiceflow.session.lines import Lines, NoLine, lines_beside, lines_of
 
 Watching = Transcript | JsonLines
@@ -53,6 +54,22 @@ def keyboard(*, prompt: bool) -> Lines:
 def keyboard_beside() -> Lines | None:
     """Give what is typed beside a microphone; none if nobody sits at a terminal."""
     return lines_beside(sys.stdin)
+
+
+@contextmanager
+def talk_key(is_wanted: bool) -> Iterator[TalkKey | None]:
+    """Give the key of push-to-talk, or none if it is not wanted.
+
+    Raises:
+        UsageError: If there is no terminal for it.
+    """
+    if not is_wanted:
+        yield None
+        return
+    from voiceflow.cli.keys import terminal_key
+
+    with terminal_key() as key:
+        yield key
 
 
 @contextmanager

@@ -24,12 +24,13 @@ LANGUAGE = "en"
 _QUIET_FRAMES = 100
 
 
-def sound_check(name: str, audio: tuple[Path, ...]) -> int:
+def sound_check(name: str, audio: tuple[Path, ...], microphone: str | None = None) -> int:
     """Learn a speaker and keep the profile; the adaptation if held-out phrases speak for it.
 
     Args:
         name: Of the profile.
         audio: A recording of each of ``PHRASES``, in their order; none: the microphone.
+        microphone: Its name or part of it; none: the usual one.
 
     Raises:
         UsageError: If the name or the number of recordings will not do, or the phrases
@@ -37,7 +38,7 @@ def sound_check(name: str, audio: tuple[Path, ...]) -> int:
         AudioFileError, AudioDeviceError: If nothing can be heard.
     """
     folder = profile_folder(name)
-    sounds = _from_files(audio) if audio else _from_microphone()
+    sounds = _from_files(audio) if audio else _from_microphone(microphone)
     phrases = [
         Phrase(words=tuple(text.split()), samples=sound.samples, quiet=sound.quiet)
         for text, sound in zip(PHRASES, sounds, strict=True)
@@ -79,14 +80,14 @@ def _from_files(audio: tuple[Path, ...]) -> Iterator[Sound]:
         yield Sound(samples=read_recording(path), quiet=nothing)
 
 
-def _from_microphone() -> Iterator[Sound]:
+def _from_microphone(device: str | None) -> Iterator[Sound]:
     # lazy: the speech detector takes a moment to load, and files do without
     from voiceflow.audio.microphone import MicrophoneSource
     from voiceflow.recognition.endpointing import Endpointer
     from voiceflow.settings import Settings
 
     finder = Endpointer(Settings().endpointing)
-    with closing(MicrophoneSource()) as source:
+    with closing(MicrophoneSource(device)) as source:
         frames = source.frames()
         for number, text in enumerate(PHRASES, start=1):
             click.echo(f"{number} of {len(PHRASES)}, say: {text}")

@@ -1,9 +1,14 @@
 """What happened. Every event has its time; names are past."""
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal
 
 from voiceflow.grammar.meaning import Meaning
+
+#: What hears the person, in ``DeviceLost``: without it nothing can be rejected.
+MICROPHONE: Final = "microphone"
+#: What the person hears the tool with.
+SPEAKERS: Final = "speakers"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,7 +97,11 @@ class TimePassed:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class DeviceLost:
-    """A microphone or speaker stopped working."""
+    """A microphone or speaker stopped working.
+
+    Attributes:
+        device: ``MICROPHONE``, ``SPEAKERS``, or "voice" if no speech can be made.
+    """
 
     kind: Literal["device-lost"] = "device-lost"
     at_s: float

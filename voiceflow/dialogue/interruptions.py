@@ -49,8 +49,12 @@ def ask_to_go_on(turn: Turn) -> None:
 
 
 def end_hold(turn: Turn, *before: Prompt) -> None:
-    """Go on at the item, or from the start where the check's policy says so."""
+    """Go on at the item, or from the start where the check's policy says so.
+
+    A device that is still lost is no longer waited for.
+    """
     _end_last_hold(turn)
+    turn.set(awaited=())
     state = turn.state
     if state.check.interrupted is InterruptedPolicy.RESTART:
         restart(turn, *before, Continuing(last_done=last_done(state), restarting=True))
@@ -74,15 +78,33 @@ def _end_last_hold(turn: Turn) -> None:
 def lose_device(turn: Turn, device: str) -> None:
     """Hold, and say so if there is still a way to."""
     item = turn.item
+    turn.set(awaited=(device,))
     hold(turn, HoldCause.DEVICE, DeviceTrouble(device=device, challenge=item.challenge))
 
 
+def lose_another(turn: Turn, device: str) -> None:
+    """The check is not going on as it is: wait for this device too, and say so."""
+    turn.set(awaited=(*turn.state.awaited, device), person_speaking=False)
+    trouble = DeviceTrouble(device=device, challenge=turn.item.challenge)
+    turn.say(trouble, question=False)
+
+
 def regain_device(turn: Turn, device: str) -> None:
-    """Go on if the device was what the check was holding for."""
-    if turn.state.holds[-1].cause is HoldCause.DEVICE:
+    """Go on if the device was the last of those that the check was holding for."""
+    state = turn.state
+    awaited = tuple(other for other in state.awaited if other != device)
+    turn.set(awaited=awaited)
+    if state.holds[-1].cause is HoldCause.DEVICE and not awaited:
         end_hold(turn, DeviceBack(device=device))
     else:
         turn.say(DeviceBack(device=device), HoldingAt(challenge=turn.item.challenge))
+
+
+def regain_closing(turn: Turn, device: str) -> None:
+    """The last reading is read back once more: it can be heard and rejected again."""
+    awaited = tuple(other for other in turn.state.awaited if other != device)
+    turn.set(awaited=awaited)
+    turn.say(DeviceBack(device=device), *turn.state.last_said, question=False)
 
 
 def resume(turn: Turn, *, keyboard: bool = False) -> None:
@@ -93,10 +115,13 @@ def resume(turn: Turn, *, keyboard: bool = False) -> None:
     done = last_done(state)
     offered = may_go_back(state, turn.before_s)
     turn.break_off()
-    # the question had been put before the program stopped
-    turn.set(question_due=False, quiet_since_s=turn.at_s)
+    # the question had been put before the program stopped; every device is opened anew
+    turn.set(question_due=False, quiet_since_s=turn.at_s, awaited=())
     turn.listen_anew()
-    if state.phase is Phase.HOLDING:
+    waited = state.settings.patience.awaits_devices and state.phase is Phase.HOLDING
+    if waited and state.holds[-1].cause is HoldCause.DEVICE:
+        end_hold(turn, Resuming(title=title, last_done=None))
+    elif state.phase is Phase.HOLDING:
         turn.say(Resuming(title=title, last_done=done), HoldingAt(challenge=turn.item.challenge))
     elif state.check.interrupted is InterruptedPolicy.RESTART and state.outcomes:
         restart(turn, Resuming(title=title, last_done=done, restarting=True))
@@ -116,7 +141,7 @@ def resume_closing(turn: Turn) -> None:
     """All was answered: the last readback may still be rejected."""
     state = turn.state
     turn.break_off()
-    turn.set(quiet_since_s=turn.at_s)
+    turn.set(quiet_since_s=turn.at_s, awaited=())
     turn.listen_anew()
     opening = Resuming(title=state.check.title, last_done=last_done(state))
     turn.say(opening, question=False)

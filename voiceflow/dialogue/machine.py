@@ -36,7 +36,9 @@ from voiceflow.dialogue.events import (
 from voiceflow.dialogue.interruptions import (
     ask_to_go_on,
     end_hold,
+    lose_another,
     lose_device,
+    regain_closing,
     regain_device,
     resume,
     resume_closing,
@@ -154,7 +156,8 @@ def _pass_time(turn: Turn, event: Event) -> None:
 
 def _pass_time_closing(turn: Turn, event: Event) -> None:
     del event
-    if waits.hearback_ends_s(turn.state) <= turn.at_s:
+    ends_s = waits.hearback_ends_s(turn.state)
+    if ends_s is not None and ends_s <= turn.at_s:
         finish(turn)
     else:
         waits.pass_time(turn, None)
@@ -287,8 +290,24 @@ def _device_lost(turn: Turn, event: DeviceLost) -> None:
     lose_device(turn, event.device)
 
 
+def _another_lost(turn: Turn, event: DeviceLost) -> None:
+    if not turn.state.settings.patience.awaits_devices:
+        turn.ignore("the check is not going on as it is")
+    elif event.device in turn.state.awaited:
+        turn.ignore("it is lost already")
+    else:
+        lose_another(turn, event.device)
+
+
 def _device_returned(turn: Turn, event: DeviceReturned) -> None:
     regain_device(turn, event.device)
+
+
+def _returned_closing(turn: Turn, event: DeviceReturned) -> None:
+    if event.device in turn.state.awaited:
+        regain_closing(turn, event.device)
+    else:
+        turn.ignore("it was not lost")
 
 
 def _input_ended(turn: Turn, event: Event) -> None:
@@ -322,9 +341,7 @@ def _resume_finished(turn: Turn, event: Event) -> None:
 _NOT_STARTED = _nothing("the run has not started")
 _RUNNING = _nothing("the run has started already")
 _ENDED = _nothing("the check has ended")
-_NO_DEVICE_LOST = _nothing("no device was lost")
-_ALL_ANSWERED = _nothing("all is answered")
-_HELD = _nothing("the check is holding")
+_NOT_AWAITED = _nothing("no device is waited for")
 
 #: Every phase with every event. DEVELOPERS.md shows it as a diagram; a test keeps
 #: the two alike.
@@ -344,7 +361,7 @@ TRANSITIONS: Mapping[tuple[Phase, type[Event]], Handler] = {
     (Phase.ASKING, Spoken): _spoken,
     (Phase.ASKING, TimePassed): _pass_time,
     (Phase.ASKING, DeviceLost): _device_lost,
-    (Phase.ASKING, DeviceReturned): _NO_DEVICE_LOST,
+    (Phase.ASKING, DeviceReturned): _NOT_AWAITED,
     (Phase.ASKING, InputEnded): _input_ended,
     (Phase.ASKING, Resumed): _resume,
     (Phase.CONFIRMING, Started): _RUNNING,
@@ -353,7 +370,7 @@ TRANSITIONS: Mapping[tuple[Phase, type[Event]], Handler] = {
     (Phase.CONFIRMING, Spoken): _spoken,
     (Phase.CONFIRMING, TimePassed): _pass_time,
     (Phase.CONFIRMING, DeviceLost): _device_lost,
-    (Phase.CONFIRMING, DeviceReturned): _NO_DEVICE_LOST,
+    (Phase.CONFIRMING, DeviceReturned): _NOT_AWAITED,
     (Phase.CONFIRMING, InputEnded): _input_ended,
     (Phase.CONFIRMING, Resumed): _resume,
     (Phase.HOLDING, Started): _RUNNING,
@@ -361,7 +378,7 @@ TRANSITIONS: Mapping[tuple[Phase, type[Event]], Handler] = {
     (Phase.HOLDING, SpeechStarted): _speech_started,
     (Phase.HOLDING, Spoken): _spoken,
     (Phase.HOLDING, TimePassed): _pass_time,
-    (Phase.HOLDING, DeviceLost): _HELD,
+    (Phase.HOLDING, DeviceLost): _another_lost,
     (Phase.HOLDING, DeviceReturned): _device_returned,
     (Phase.HOLDING, InputEnded): _input_ended,
     (Phase.HOLDING, Resumed): _resume,
@@ -370,8 +387,8 @@ TRANSITIONS: Mapping[tuple[Phase, type[Event]], Handler] = {
     (Phase.CLOSING, SpeechStarted): _speech_started,
     (Phase.CLOSING, Spoken): _spoken,
     (Phase.CLOSING, TimePassed): _pass_time_closing,
-    (Phase.CLOSING, DeviceLost): _ALL_ANSWERED,
-    (Phase.CLOSING, DeviceReturned): _ALL_ANSWERED,
+    (Phase.CLOSING, DeviceLost): _another_lost,
+    (Phase.CLOSING, DeviceReturned): _returned_closing,
     (Phase.CLOSING, InputEnded): _input_ended_closing,
     (Phase.CLOSING, Resumed): _resume_closing,
     (Phase.FINISHED, Started): _RUNNING,

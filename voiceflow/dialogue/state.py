@@ -200,6 +200,7 @@ class State:
         pending: What waits for affirm or negative.
         waits: Waits that run.
         holds: Every pause.
+        awaited: Lost devices without which the check does not go on by itself.
         previous_id: The item answered last: what "correction" is about.
         fresh: Nothing was said at the current item yet, so that "negative",
             "disregard" or "correction" is about the answer to ``previous_id``.
@@ -240,6 +241,7 @@ class State:
     pending: Pending | None = None
     waits: tuple[RunningWait, ...] = ()
     holds: tuple[Hold, ...] = ()
+    awaited: tuple[str, ...] = ()
     previous_id: str | None = None
     fresh: bool = False
     attempts: int = 0

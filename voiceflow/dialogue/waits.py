@@ -3,7 +3,7 @@
 from dataclasses import replace
 
 from voiceflow.checks.model import Item
-from voiceflow.dialogue.events import Utterance
+from voiceflow.dialogue.events import MICROPHONE, Utterance
 from voiceflow.dialogue.state import Phase, RunningWait, State
 from voiceflow.dialogue.summaries import may_go_back, offer
 from voiceflow.dialogue.turn import Turn
@@ -101,8 +101,13 @@ def _gap_s(state: State) -> float:
     return state.quiet_since_s + state.settings.patience.gap_s
 
 
-def hearback_ends_s(state: State) -> float:
-    """Give when the last readback counts as let stand, if nothing more is said."""
+def hearback_ends_s(state: State) -> float | None:
+    """Give when the last readback counts as let stand, if nothing more is said.
+
+    None without a microphone: then nothing can be said against it.
+    """
+    if MICROPHONE in state.awaited:
+        return None
     return state.quiet_since_s + state.settings.patience.hearback_s
 
 

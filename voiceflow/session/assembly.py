@@ -13,6 +13,7 @@ from pathlib import Path
 from typing import Final
 
 from voiceflow import __version__
+from voiceflow.audio.devices import Direction, find_device, look_anew
 from voiceflow.audio.frames import Samples
 from voiceflow.audio.microphone import MicrophoneSource
 from voiceflow.audio.player import SpeakerPlayer
@@ -20,7 +21,7 @@ from voiceflow.audio.source import AudioSource
 from voiceflow.audio.wav import RecordingSource, read_recording
 from voiceflow.checks.model import Check
 from voiceflow.dialogue.actions import Say, StopSpeaking
-from voiceflow.dialogue.events import Event, ProfileUsed
+from voiceflow.dialogue.events import SPEAKERS, Event, ProfileUsed
 from voiceflow.dialogue.machine import begin, handle
 from voiceflow.dialogue.state import State
 from voiceflow.errors import UsageError
@@ -36,10 +37,12 @@ from voiceflow.session.ears import Ears
 from voiceflow.session.effects import Conversation, Effects
 from voiceflow.session.engines import choose_engine, deafness
 from voiceflow.session.grammars import Grammars
+from voiceflow.session.keyed import KeyedEars, TalkKey
 from voiceflow.session.lines import Lines
 from voiceflow.session.loop import AudioLoop, Beside
 from voiceflow.session.overruns import TellingSource
 from voiceflow.session.resumption import Past, rebuild
+from voiceflow.session.returning import Reopening, ReturningMicrophone
 from voiceflow.session.signals import earcon_of
 from voiceflow.session.sinks import SpeakerSink, TrackSink
 from voiceflow.session.typed import Keyboard, TypedLoop
@@ -50,7 +53,6 @@ from voiceflow.settings import Settings
 from voiceflow.synthesis.cache import CachedSynthesiser
 from voiceflow.synthesis.pyttsx3_wav import Pyttsx3Synthesiser, speaks_from_any_thread
 
-SPEAKERS: Final = "speakers"
 SILENT: Final = "none"
 
 
@@ -61,11 +63,15 @@ class Ways:
     Attributes:
         recording: The person is heard in this file instead of a microphone.
         lines: The person types these lines; no sound is listened to.
-        beside: Lines that may be typed beside what the microphone hears.
+        beside: Lines that may be typed beside what the microphone hears; not with
+            ``talk_key``, which reads the same terminal.
         engine: "auto", "vosk" or "pocketsphinx".
         model: Folder of a Vosk model; none: the usual places are searched.
         profile: Name of the speaker's profile, for PocketSphinx; None or "none": none.
         voice: "speakers", "none", or the path of a WAV file to be written.
+        microphone: Name of the microphone or part of it; none: the system's default.
+        speakers: Name of the speakers or part of it; none: the system's default.
+        talk_key: The microphone is listened to only while this says so; none: always.
     """
 
     recording: Path | None = None
@@ -75,6 +81,14 @@ class Ways:
     model: Path | None = None
     profile: str | None = None
     voice: str = SILENT
+    microphone: str | None = None
+    speakers: str | None = None
+    talk_key: TalkKey | None = None
+
+    @property
+    def is_live(self) -> bool:
+        """Whether a microphone is listened to."""
+        return self.recording is None and self.lines is None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -139,6 +153,7 @@ class Session:
 
         Raises:
             AudioFileError: If the recording cannot be read.
+            AudioDeviceError: If there is no such microphone, or there are no such speakers.
             ModelNotFoundError, EngineError: If no engine can listen.
             SynthesisError: If there is no voice.
             LanguageError: If there is no pack for the check's language.
@@ -153,6 +168,12 @@ class Session:
         self._watcher = watcher
         self._settings = settings or Settings()
         self._language = worded(language_of(check), self._settings.voice.wording)
+        # before anything that takes its time, such as loading an engine
+        if ways.is_live:
+            find_device(ways.microphone, Direction.INPUT)
+        if ways.voice == SPEAKERS:
+            find_device(ways.speakers, Direction.OUTPUT)
+        self._player: SpeakerPlayer | None = None
         self._samples: Samples | None = None
         if ways.recording is not None:
             self._samples = read_recording(ways.recording)
@@ -183,7 +204,8 @@ class Session:
 
         Raises:
             JournalError: If an event could not be committed; all before it is kept.
-            AudioDeviceError: If a device stops working; that is recorded first.
+            AudioDeviceError: If a device does not open; a run whose device stops working
+                holds and goes on.
             EngineError: If the engine cannot hear the grammar of an item.
         """
         settings = self._settings
@@ -255,18 +277,44 @@ class Session:
             return
         source: AudioSource
         if self._samples is None:
-            source = TellingSource(MicrophoneSource(), self._watcher.told)
+            first = MicrophoneSource(self._ways.microphone)
+            told = f"Microphone: {first.name}."
+            if self._ways.voice == SPEAKERS:
+                told += f" Speakers: {find_device(self._ways.speakers, Direction.OUTPUT).name}."
+            self._watcher.told(told)
+            reopening = Reopening(MicrophoneSource, self._ways.microphone, self._look_anew)
+            live = ReturningMicrophone(first, reopening, MonotonicClock(), self._watcher.told)
+            source = TellingSource(live, self._watcher.told)
         else:
             source = RecordingSource(self._samples)
         with closing(source):
             yield source
 
     @contextmanager
+    def _telling_underruns(self, player: SpeakerPlayer) -> Iterator[None]:
+        try:
+            yield
+        finally:
+            if player.underruns:
+                times = "once" if player.underruns == 1 else f"{player.underruns} times"
+                self._watcher.told(f"Speech stuttered {times}: the computer was too busy.")
+
+    def _look_anew(self) -> None:
+        """Have the devices listed anew, unless something is being said."""
+        if self._player is not None:
+            if self._player.is_sounding:
+                return
+            self._player.rest()
+        look_anew()
+
+    @contextmanager
     def _voice(self, settings: Settings) -> Iterator[Timeline]:
         if self._synthesiser is None:
             yield Timeline(None, settings.voice)
         elif self._track_path is None:
-            with closing(SpeakerPlayer()) as player:
+            player = SpeakerPlayer(self._ways.speakers)
+            with closing(player), self._telling_underruns(player):
+                self._player = player
                 yield Timeline(self._synthesiser, settings.voice, (SpeakerSink(player),))
         else:
             try:
@@ -322,9 +370,10 @@ class Session:
                 ears.listen(item_id, previous_id)
                 keyboard.listen(item_id, previous_id)
 
+        key = self._ways.talk_key
         loop = AudioLoop(
             conversation=self._conversation(header, past, voice, listen, moved),
-            ears=ears,
+            ears=ears if key is None else KeyedEars(ears, key, self._watcher.told),
             voice=voice,
             source=source,
             watcher=self._watcher,

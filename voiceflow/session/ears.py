@@ -175,6 +175,19 @@ class Ears:
         """End the source; what was being said is understood as far as it was heard."""
         return self._take(self._finder.flush())
 
+    def idle(self) -> None:
+        """Time goes by in which nobody is listened to: set up what is wanted next."""
+        if not self._open:
+            self._tune()
+
+    def drop(self) -> None:
+        """Forget what is being said: the sound broke off, and half a reading is none."""
+        self._finder.flush()
+        if self._open:
+            self._recogniser.finish()
+        self._open = self._speech = False
+        self._quiet.clear()
+
     def _tune(self) -> None:
         if self._wanted is not self._set and self._wanted is not None:
             self._recogniser.listen(self._wanted)

@@ -7,12 +7,16 @@ order: speech of the tool that has ended, speech of the person, a typed line, a 
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
+from typing import Protocol
 
 from voiceflow.audio.frames import Frame
-from voiceflow.audio.source import AudioSource
+from voiceflow.audio.source import AudioSource, Change, Gap
 from voiceflow.dialogue.events import (
+    MICROPHONE,
     DeviceLost,
+    DeviceReturned,
     Event,
+    Heard,
     InputEnded,
     ProfileUsed,
     Resumed,
@@ -23,7 +27,6 @@ from voiceflow.dialogue.events import (
 from voiceflow.dialogue.machine import next_deadline_s
 from voiceflow.dialogue.state import State
 from voiceflow.errors import AudioDeviceError
-from voiceflow.session.ears import Ears
 from voiceflow.session.effects import Conversation
 from voiceflow.session.lines import Lines, NoLine
 from voiceflow.session.resumption import Past
@@ -45,6 +48,26 @@ class Beside:
     lines: Lines
 
 
+class Hearing(Protocol):
+    """What the loop needs of ears."""
+
+    def listen(self, item_id: str, previous_id: str | None) -> None:
+        """Want the grammar of an item, from the next utterance on."""
+        ...
+
+    def feed(self, frame: Frame) -> tuple[SpeechStarted | Heard, ...]:
+        """Take the next frame; give what it brought."""
+        ...
+
+    def flush(self) -> tuple[SpeechStarted | Heard, ...]:
+        """End the source; what was being said is understood as far as it was heard."""
+        ...
+
+    def drop(self) -> None:
+        """Forget what is being said."""
+        ...
+
+
 class AudioLoop:
     """Runs one check on one source of sound."""
 
@@ -52,7 +75,7 @@ class AudioLoop:
         self,
         *,
         conversation: Conversation,
-        ears: Ears,
+        ears: Hearing,
         voice: Timeline,
         source: AudioSource,
         watcher: Watcher,
@@ -88,7 +111,7 @@ class AudioLoop:
 
         Raises:
             JournalError: If an event could not be committed.
-            AudioDeviceError: If the source stops working; that is recorded first.
+            AudioDeviceError: If the source stops working for good; that is recorded first.
             EngineError: If the engine cannot hear the grammar of an item.
         """
         self._conversation.take(Started(at_s=0.0, keyboard=self._has_keyboard))
@@ -150,30 +173,48 @@ class AudioLoop:
             self._conversation.take(Started(at_s=at_s, keyboard=self._has_keyboard))
         return self._go_on(_later(self._source.frames(), at_s))
 
-    def _go_on(self, frames: Iterator[Frame]) -> State:
+    def _go_on(self, frames: Iterator[Frame | Gap]) -> State:
         try:
             for frame in frames:
                 if self._conversation.is_finished:
                     break
                 self._now_s = frame.end_s
                 self._watcher.moved(self._now_s)
+                self._regain_voice()
                 self._end_speech()
-                self._take_all(self._ears.feed(frame))
+                if isinstance(frame, Frame):
+                    self._take_all(self._ears.feed(frame))
+                else:
+                    self._notice(frame)
                 self._take_typed()
                 self._check_deadline()
             else:
                 self._take_all(self._ears.flush())
             self._say_the_rest(frames)
-        except AudioDeviceError as error:
+        except AudioDeviceError:
             if self._conversation.is_finished:
                 return self._conversation.state
-            self._conversation.take(DeviceLost(at_s=self._now_s, device=error.device))
+            self._conversation.take(DeviceLost(at_s=self._now_s, device=MICROPHONE))
             raise
         if not self._conversation.is_finished:
             self._conversation.take(InputEnded(at_s=self._now_s))
             # it may have ended a check of which all was answered
             self._say_the_rest(frames)
         return self._conversation.state
+
+    def _notice(self, gap: Gap) -> None:
+        match gap.change:
+            case Change.LOST:
+                self._ears.drop()
+                self._conversation.take(DeviceLost(at_s=self._now_s, device=MICROPHONE))
+            case Change.RETURNED:
+                self._conversation.take(DeviceReturned(at_s=self._now_s, device=MICROPHONE))
+            case None:
+                pass
+
+    def _regain_voice(self) -> None:
+        while (device := self._voice.take_returned(self._now_s)) is not None:
+            self._conversation.take(DeviceReturned(at_s=self._now_s, device=device))
 
     def _take_all(self, events: Iterable[Event]) -> None:
         for event in events:
@@ -208,7 +249,7 @@ class AudioLoop:
         if due_s is not None and due_s <= self._now_s:
             self._conversation.take(TimePassed(at_s=self._now_s))
 
-    def _say_the_rest(self, frames: Iterator[Frame]) -> None:
+    def _say_the_rest(self, frames: Iterator[Frame | Gap]) -> None:
         """Let what is being said come to its end, on the clock of the source while it runs."""
         while (end_s := self._voice.next_end_s) is not None:
             frame = next(frames, None)
@@ -217,7 +258,7 @@ class AudioLoop:
             self._end_speech()
             self._check_deadline()
 
-    def _catch_up(self, frames: Iterator[Frame], past: Past) -> list[Event]:
+    def _catch_up(self, frames: Iterator[Frame | Gap], past: Past) -> list[Event]:
         """Hear again what led to the committed events; give what is not committed of it."""
         started = heard = 0
         missed: list[Event] = []
@@ -229,7 +270,9 @@ class AudioLoop:
             if frame is not None:
                 self._now_s = frame.end_s
                 self._watcher.moved(self._now_s)
-            for event in self._ears.flush() if frame is None else self._ears.feed(frame):
+            # a recording, which has no gaps
+            heard_now = self._ears.feed(frame) if isinstance(frame, Frame) else self._ears.flush()
+            for event in heard_now:
                 if isinstance(event, SpeechStarted):
                     started += 1
                     is_done = started <= len(past.started)
@@ -243,6 +286,9 @@ class AudioLoop:
         return missed
 
 
-def _later(frames: Iterator[Frame], by_s: float) -> Iterator[Frame]:
+def _later(frames: Iterator[Frame | Gap], by_s: float) -> Iterator[Frame | Gap]:
     for frame in frames:
-        yield Frame(samples=frame.samples, start_s=frame.start_s + by_s)
+        if isinstance(frame, Frame):
+            yield Frame(samples=frame.samples, start_s=frame.start_s + by_s)
+        else:
+            yield Gap(end_s=frame.end_s + by_s, change=frame.change)

@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator
 from typing import Final, Protocol
 
 from voiceflow.audio.frames import Frame
+from voiceflow.audio.source import Gap
 
 #: A computer that is too busy drops sound again and again: not each time is told.
 _NOT_TOLD_AGAIN_S: Final = 10.0
@@ -20,7 +21,7 @@ class LossySource(Protocol):
         """How often sound was dropped so far."""
         ...
 
-    def frames(self) -> Iterator[Frame]:
+    def frames(self) -> Iterator[Frame | Gap]:
         """Give frames until the source ends."""
         ...
 
@@ -43,8 +44,8 @@ class TellingSource:
         self._tell = tell
         self._closed = False
 
-    def frames(self) -> Iterator[Frame]:
-        """Give the frames of the source, as they come.
+    def frames(self) -> Iterator[Frame | Gap]:
+        """Give the frames and gaps of the source, as they come.
 
         Raises:
             AudioDeviceError: As the source does.
@@ -52,8 +53,8 @@ class TellingSource:
         known = 0
         told_s = -_NOT_TOLD_AGAIN_S
         for frame in self._source.frames():
-            if self._source.overruns > known and frame.start_s >= told_s + _NOT_TOLD_AGAIN_S:
-                known, told_s = self._source.overruns, frame.start_s
+            if self._source.overruns > known and frame.end_s >= told_s + _NOT_TOLD_AGAIN_S:
+                known, told_s = self._source.overruns, frame.end_s
                 self._tell(
                     "Sound was lost: the computer was too busy to take it in. "
                     "Say again what was not heard."

@@ -7,6 +7,7 @@ is said.
 """
 
 from collections import deque
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Final, Protocol
 
@@ -21,6 +22,8 @@ from voiceflow.synthesis.synthesiser import Synthesiser
 
 #: Ends are sums of lengths: equal ones differ in their last binary digit.
 _ROUNDING_S: Final = 1e-6
+#: A device that failed is tried again after so long, seconds.
+_RETRY_S: Final = 2.0
 
 
 def rate_of(settings: VoiceSettings, *, slower: bool) -> int:
@@ -43,12 +46,25 @@ class Sink(Protocol):
         """Be silent at once."""
         ...
 
+    def verify(self) -> None:
+        """See whether the device is still there.
+
+        Raises:
+            AudioDeviceError: If it has gone.
+        """
+        ...
+
+    def reopen(self) -> bool:
+        """Try to get a device that failed again; tell whether it is there."""
+        ...
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class _Piece:
     words: str
     samples: Samples | None
     said_s: float  # it begins no earlier
+    is_lost: bool = False  # there was no voice for it, or no device
 
     @property
     def length_s(self) -> float:
@@ -58,10 +74,10 @@ class _Piece:
 class Timeline:
     """One mouth: pieces of speech one after the other on the run's clock.
 
-    A voice or a device that fails is not tried again, and the run goes on;
-    ``take_fault`` tells of it once. While one device is left, pieces are as long as
-    they are. When none is left, or no voice, a piece takes no time and is told as not
-    completed, because nobody heard it.
+    A voice that fails is not tried again, a device is from time to time, and the run
+    goes on; ``take_fault`` tells of it once, ``take_returned`` when the device is back.
+    While one device is left, pieces are as long as they are. When none is left, or no
+    voice, a piece takes no time and is told as not completed, because nobody heard it.
     """
 
     def __init__(
@@ -83,7 +99,9 @@ class Timeline:
         self._settings = settings
         self._sinks = list(sinks)
         self._is_counted = not sinks  # nothing to be heard with, and so nothing to fail
-        self._is_lost = False  # the voice, or every sink
+        self._lost: list[tuple[Sink, str]] = []  # devices that failed, with their names
+        self._retry_s = 0.0  # when they are tried again
+        self._is_voiceless = False  # the voice failed
         self._pieces: deque[_Piece] = deque()  # the first one has begun
         self._start_s = 0.0  # of the first piece
         self._is_heard = True  # the first piece
@@ -108,7 +126,9 @@ class Timeline:
             samples = np.concatenate((sound_of(earcon), samples))
         if samples is not None and self._settings.volume != 1.0:
             samples = np.rint(samples * self._settings.volume).astype(np.int16)
-        self._pieces.append(_Piece(words=words, samples=samples, said_s=now_s))
+        is_lost = samples is None and self._is_lost
+        piece = _Piece(words=words, samples=samples, said_s=now_s, is_lost=is_lost)
+        self._pieces.append(piece)
         if len(self._pieces) == 1:
             self._begin(now_s)
 
@@ -145,6 +165,8 @@ class Timeline:
         end_s = self.next_end_s
         if end_s is None or end_s > now_s:
             return None
+        if self._is_heard and self._pieces[0].samples is not None:
+            self._is_heard = self._try_sinks(lambda sink: sink.verify(), now_s)
         spoken = Spoken(at_s=now_s, words=self._pieces.popleft().words, completed=self._is_heard)
         if self._pieces:
             self._begin(end_s)
@@ -154,18 +176,43 @@ class Timeline:
         """Give the name of a voice or device that failed, once, or none."""
         return self._faults.popleft() if self._faults else None
 
+    def take_returned(self, now_s: float) -> str | None:
+        """Give the name of a device that can be spoken with again, once, or none.
+
+        Args:
+            now_s: The time, seconds since the run began; a device is not tried at each call.
+        """
+        if not self._lost or now_s < self._retry_s:
+            return None
+        self._retry_s = now_s + _RETRY_S
+        for one in self._lost:
+            sink, device = one
+            if sink.reopen():
+                self._lost.remove(one)
+                self._sinks.append(sink)
+                return device
+        return None
+
+    @property
+    def _has_device(self) -> bool:
+        return bool(self._sinks) or self._is_counted
+
+    @property
+    def _is_lost(self) -> bool:
+        return self._is_voiceless or not self._has_device
+
     @property
     def _end_s(self) -> float:
         return self._start_s + (self._pieces[0].length_s if self._is_heard else 0.0)
 
     def _samples(self, words: str, *, slower: bool) -> Samples | None:
-        if self._synthesiser is None:
+        if self._synthesiser is None or self._is_lost:
             return None
         try:
             return self._synthesiser.synthesise(words, rate_of(self._settings, slower=slower))
         except SynthesisError:
             self._synthesiser = None
-            self._is_lost = True
+            self._is_voiceless = True
             self._faults.append("voice")
             return None
 
@@ -176,16 +223,19 @@ class Timeline:
 
     def _play(self, piece: _Piece) -> bool:
         """Give the sound to every sink; tell whether anybody could hear it."""
-        if piece.samples is None:
-            return not self._is_lost
+        samples = piece.samples
+        if samples is None:
+            return not piece.is_lost
+        return self._try_sinks(lambda sink: sink.play(self._start_s, samples), self._start_s)
+
+    def _try_sinks(self, use: Callable[[Sink], None], now_s: float) -> bool:
+        """Use every device; tell whether one is left."""
         for sink in tuple(self._sinks):
             try:
-                sink.play(self._start_s, piece.samples)
+                use(sink)
             except AudioDeviceError as error:
                 self._sinks.remove(sink)
+                self._lost.append((sink, error.device))
+                self._retry_s = now_s + _RETRY_S
                 self._faults.append(error.device)
-        if not self._sinks and not self._is_counted:
-            self._synthesiser = None
-            self._is_lost = True
-            return False
-        return True
+        return self._has_device
