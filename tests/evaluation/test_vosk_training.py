@@ -54,6 +54,12 @@ def test_the_fit_finds_the_odds_that_were_put_in() -> None:
     assert model.weights["doubt"] == pytest.approx(0, abs=0.4)
 
 
+@pytest.mark.parametrize("made", [[], [one for one in made_up(20) if one.right]])
+def test_one_kind_alone_teaches_nothing(made: list[Example]) -> None:
+    with pytest.raises(UsageError, match=f"{len(made)} of {len(made)} phrases"):
+        fit(made)
+
+
 def test_nothing_measured_counts_for_an_answer() -> None:
     model = fit([replace(one, right=not one.right) for one in made_up()])
     assert all(weight <= 0 for weight in model.weights.values())
@@ -69,6 +75,7 @@ def test_voices_are_left_out_in_turn() -> None:
     straight = left_out(made)
     assert np.mean(straight["right"]) > np.mean(straight["wrong"]) + 0.3
     assert np.mean(by_others["right"]) < np.mean(by_others["wrong"])
+    assert left_out([one for one in made if one.voice == "a"]) == {"right": [], "wrong": []}
 
 
 def test_figures_count() -> None:
@@ -89,6 +96,7 @@ def test_measures_are_kept_and_fitted_again(tmp_path: Path) -> None:
     assert written["weights"]["mismatch"]["value"] < 0
     assert written["voices"] == ["a", "b"]
     assert written["fitted to"].startswith("language en; synthetic")
+    assert "how well these weights suit people" in written["caution"]
 
 
 def test_every_third_recording_is_heard_in_noise_too() -> None:

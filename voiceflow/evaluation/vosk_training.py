@@ -172,7 +172,15 @@ def examples(rows: Sequence[Row], model: Path | None) -> list[Example]:
 
 
 def fit(made: Sequence[Example]) -> ComparisonModel:
-    """Fit the weights, none of them positive."""
+    """Fit the weights, none of them positive.
+
+    Raises:
+        UsageError: If all of the examples are right, or all are wrong, or there are none.
+    """
+    right = sum(one.right for one in made)
+    if not 0 < right < len(made):
+        what = f"{right} of {len(made)} phrases heard were right: nothing can be fitted to that"
+        raise UsageError(what, "Hear more recordings, with answers and with other talk.")
     offset, weights = fit_weights(
         table(made),
         np.array([one.right for one in made], dtype=np.float64),
@@ -244,7 +252,7 @@ def document(
         "explains each).",
         "made by": "python -m voiceflow.evaluation.vosk_training MANIFEST",
         "fitted to": heard,
-        "answers heard": answers,
+        "caution": _caution(heard, len(groups["right answers"]), answers),
         "voices": sorted({one.voice for one in made}),
         "offset": {"value": model.offset, "unit": "log odds"},
         "weights": {
@@ -269,6 +277,16 @@ def document(
     }
 
 
+def _caution(heard: str, right: int, answers: int) -> str:
+    found = f"{right} of {answers} recordings of answers came out right"
+    if "synthetic" not in heard:
+        return f"{found}."
+    return (
+        f"{found}. The voices are synthetic: how well these weights suit people, other "
+        "languages and other models is not known."
+    )
+
+
 def figures(sure: Sequence[float]) -> dict[str, float]:
     """Count, and what part of it is at or above some confidences."""
     shares = {
@@ -282,7 +300,10 @@ def figures(sure: Sequence[float]) -> dict[str, float]:
 def left_out(made: Sequence[Example]) -> dict[str, list[float]]:
     """Give the confidence in each example by weights fitted to all voices but its own."""
     found: dict[str, list[float]] = {"right": [], "wrong": []}
-    for voice in sorted({one.voice for one in made}):
+    voices = sorted({one.voice for one in made})
+    if len(voices) < 2:
+        return found
+    for voice in voices:
         model = fit([one for one in made if one.voice != voice])
         for one in made:
             if one.voice == voice:
