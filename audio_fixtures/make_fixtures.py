@@ -552,14 +552,15 @@ def say(recording: Recording) -> Sound:
     return speak(voice, text)
 
 
-def speak(voice: Voice, text: str) -> Sound:
-    """Speak: samples at 16 kHz, -26 dBFS, silence at both ends cut off."""
+def speak(voice: Voice, text: str, rate_wpm: int = 160) -> Sound:
+    """Speak: samples at 16 kHz, -26 dBFS, silence at both ends cut off; flite has its own rate."""
     with tempfile.TemporaryDirectory() as folder:
         wav = Path(folder) / "speech.wav"
         if voice.program == "flite":
             command = ["flite", "-voice", voice.name, "-t", tts_text(text), "-o", str(wav)]
         else:
-            command = ["espeak-ng", "-v", voice.name, "-s", "160", "-w", str(wav), tts_text(text)]
+            rate = ["-s", str(rate_wpm)]
+            command = ["espeak-ng", "-v", voice.name, *rate, "-w", str(wav), tts_text(text)]
         subprocess.run(command, check=True, capture_output=True)
         samples, rate = soundfile.read(wav, dtype="float64")
     if rate != RATE_HZ:

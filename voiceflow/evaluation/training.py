@@ -38,6 +38,7 @@ from voiceflow.checks.loader import load_check
 from voiceflow.checks.model import Item
 from voiceflow.checks.shipped import find_check
 from voiceflow.errors import UsageError
+from voiceflow.evaluation.logistic import fit_weights
 from voiceflow.evaluation.manifest import CLEAN, Role, Row, load_manifest
 from voiceflow.evaluation.metrics import is_same
 from voiceflow.evaluation.noise import Noise, seed_of
@@ -84,8 +85,6 @@ _TRAIL_S = 0.8
 #: Level of speech and of the quiet room round it, decibels below full scale.
 _SPEECH_DB = -26.0
 _ROOM_DB = -84.0
-#: Strength of the pull of each weight (per standard deviation of its measure) to nothing.
-RIDGE = 1.0
 #: A worse fit, a disagreement, more noise never count for an answer.
 NEVER_POSITIVE = frozenset(MEASURES) - {"shortness", "reading", "loud"}
 NEVER_NEGATIVE = frozenset({"shortness"})
@@ -268,7 +267,7 @@ def _hear(
 ) -> Iterable[Example]:
     listener.kept.clear()
     found = hear(
-        _played(sound_of(row), speed),
+        played(sound_of(row), speed),
         item=item,
         grammar=grammar,
         language=grammar.language,
@@ -296,7 +295,8 @@ def items_of() -> dict[tuple[str, str], tuple[Item, ItemGrammar]]:
     return found
 
 
-def _played(samples: Samples, speed: float) -> Samples:
+def played(samples: Samples, speed: float) -> Samples:
+    """Play a recording faster or slower, as another person might speak."""
     if speed == 1.0:
         return samples
     played = np.asarray(soxr.resample(samples.astype(np.float32), RATE_HZ * speed, RATE_HZ))
@@ -305,45 +305,15 @@ def _played(samples: Samples, speed: float) -> Samples:
 
 
 def fit(made: Sequence[Example]) -> Model:
-    """Fit the weights: Newton's method, a ridge, and signs that make sense.
-
-    A weight that comes out with the wrong sign is left out, and the rest fitted anew.
-    """
-    table = _table(made)
-    right = np.array([one.right for one in made], dtype=np.float64)
-    spread = np.maximum(table.std(axis=0), 1e-9)
-    used = list(range(len(MEASURES)))
-    while True:
-        columns = np.hstack([np.ones((len(table), 1)), table[:, used] / spread[used]])
-        weights = _newton(columns, right)
-        wrong = [
-            (abs(weight), place)
-            for weight, place in zip(weights[1:], used, strict=True)
-            if (MEASURES[place] in NEVER_POSITIVE and weight > 0)
-            or (MEASURES[place] in NEVER_NEGATIVE and weight < 0)
-        ]
-        if not wrong:
-            break
-        used.remove(max(wrong)[1])
-    found = dict.fromkeys(MEASURES, 0.0)
-    for weight, place in zip(weights[1:], used, strict=True):
-        found[MEASURES[place]] = round(float(weight / spread[place]), 3)
-    return Model(offset=round(float(weights[0]), 3), weights=found)
-
-
-def _newton(columns: NDArray[np.float64], right: NDArray[np.float64]) -> NDArray[np.float64]:
-    weights = np.zeros(columns.shape[1])
-    pull = np.full(columns.shape[1], RIDGE)
-    pull[0] = 0.0
-    for _ in range(50):
-        chance = 1 / (1 + np.exp(-np.clip(columns @ weights, -50, 50)))
-        gradient = columns.T @ (right - chance) - pull * weights
-        curve = (columns.T * (chance * (1 - chance))) @ columns + np.diag(pull + 1e-9)
-        step = np.linalg.solve(curve, gradient)
-        weights += step
-        if np.max(np.abs(step)) < 1e-8:
-            break
-    return weights
+    """Fit the weights, each with a sign that makes sense."""
+    offset, weights = fit_weights(
+        _table(made),
+        np.array([one.right for one in made], dtype=np.float64),
+        MEASURES,
+        never_positive=NEVER_POSITIVE,
+        never_negative=NEVER_NEGATIVE,
+    )
+    return Model(offset=offset, weights=weights)
 
 
 def _table(made: Sequence[Example]) -> NDArray[np.float64]:

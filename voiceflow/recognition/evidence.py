@@ -130,7 +130,11 @@ def gather(
         brevity=1 / len(said),
         shortness=math.log(min(1.0, max(0.05, spoken_s / len(said)) / 0.3)),
         hesitation=1 - spoken_s / all_s if all_s > 0 else 0.0,
-        uncovered=_uncovered(lead.timed_words, loudness, begin_s),
+        uncovered=uncovered(
+            lead.timed_words,
+            loudness,
+            begin_s + (np.arange(len(loudness)) - 1) * HOP / RATE_HZ,
+        ),
         noise=noise,
         reading=float(is_reading),
         noisy_reading=noise if is_reading else 0.0,
@@ -156,18 +160,24 @@ def _losses(words: Sequence[WordHypothesis]) -> tuple[float, float]:
 _NOT_HEARD = 10.0
 
 
-def _uncovered(
-    words: Iterable[WordHypothesis], loudness: NDArray[np.float64], begin_s: float
+def uncovered(
+    words: Iterable[WordHypothesis], loudness: NDArray[np.float64], times_s: NDArray[np.float64]
 ) -> float:
+    """Give the part of the speech that lies in no word, 0 to 1; 0 if there is no speech.
+
+    Args:
+        words: With times.
+        loudness: Power over the noise of each piece of the sound, a ratio.
+        times_s: The middle of each piece, seconds on the clock of the words; same shape.
+    """
     if not len(loudness):
         return 0.0
     least = max(_SPEECH_ABOVE_NOISE, float(np.max(loudness)) * 10 ** (-_SPEECH_BELOW_DB / 10))
-    times = begin_s + (np.arange(len(loudness)) - 1) * HOP / RATE_HZ
     speech = loudness >= least
     inside = np.zeros(len(loudness), dtype=bool)
     for word in words:
         # sounds at the edge of a word reach a little beyond its frames
-        inside |= (times >= word.start_s - 0.03) & (times <= word.end_s + 0.03)
+        inside |= (times_s >= word.start_s - 0.03) & (times_s <= word.end_s + 0.03)
     total = int(np.count_nonzero(speech))
     return int(np.count_nonzero(speech & ~inside)) / total if total else 0.0
 
