@@ -23,6 +23,9 @@ from voiceflow.evaluation.criteria import (
     judge_noise,
     judge_speed,
 )
+from voiceflow.evaluation.live import Wishes
+from voiceflow.evaluation.live_bench import measure_live
+from voiceflow.evaluation.live_tables import judge_live, live_json, live_tables
 from voiceflow.evaluation.manifest import Row, load_manifest
 from voiceflow.evaluation.metrics import Interval, Result, Tally
 from voiceflow.evaluation.noise import Noise
@@ -169,6 +172,49 @@ def _numbers(context: click.Context, option: click.Parameter, text: str) -> tupl
     help="Say how this run differs from one that was kept, and whether chance explains it.",
 )
 @click.option("--json", "as_json", is_flag=True, help="One JSON object a line.")
+@click.option(
+    "--live",
+    is_flag=True,
+    help="Talk to the real program in real time, on virtual sound devices (needs PulseAudio), "
+    "and measure from a recording how soon it replies.",
+)
+@click.option(
+    "--turns",
+    type=click.IntRange(min=1),
+    default=200,
+    show_default=True,
+    help="Live: how many lines are said that count; 200 take about half an hour.",
+)
+@click.option(
+    "--demo",
+    "live_demo",
+    is_flag=True,
+    help="Live: do the check of the demo beside the manifest, with the lines of its recording.",
+)
+@click.option(
+    "--live-snr",
+    "live_snr_db",
+    type=click.FloatRange(-60, 60),
+    default=None,
+    metavar="DB",
+    help="Live: with pink noise in the room, speech over it in decibels.",
+)
+@click.option(
+    "--echo",
+    "echo_db",
+    type=click.FloatRange(-60, 20),
+    default=None,
+    metavar="DB",
+    help="Live: the tool is heard by its own microphone, so loud against the person, decibels.",
+)
+@click.option(
+    "--run-option",
+    "run_options",
+    multiple=True,
+    metavar="OPTION",
+    help="Live: a further option for the program under test (--run-option=--profile=me). "
+    "May be given several times.",
+)
 def command(
     manifest: Path,
     engine: str,
@@ -187,6 +233,12 @@ def command(
     save: Path | None,
     compare: Path | None,
     as_json: bool,
+    live: bool,
+    turns: int,
+    live_demo: bool,
+    live_snr_db: float | None,
+    echo_db: float | None,
+    run_options: tuple[str, ...],
 ) -> None:
     r"""Hear every recording of a MANIFEST and print how many came out right.
 
@@ -200,7 +252,15 @@ def command(
     Example:
       voiceflow evaluate audio_fixtures/manifest.csv
       voiceflow evaluate audio_fixtures/manifest.csv --noise pink,babble --snr 15 --html page.html
+      voiceflow evaluate audio_fixtures/manifest.csv --live --turns 40 --live-snr 15
     """
+    if live:
+        engine_options = ["--engine", engine] + ([] if model is None else ["--model", str(model)])
+        wishes = Wishes(
+            snr_db=live_snr_db, echo_db=echo_db, options=(*engine_options, *run_options)
+        )
+        _live(manifest, turns, wishes, demo=live_demo, as_json=as_json)
+        return
     earlier = comparison.load(compare) if compare else None
     if page is not None:
         require()
@@ -244,14 +304,41 @@ def command(
         write(page, scored, speech=_speech(outcomes), notes=_notes(outcomes, scored), tables=shown)
     if as_json:
         return
-    console = Console()
-    if not console.is_terminal:
-        console = Console(width=_FILE_WIDTH)
+    console = _console()
     _print(console, outcomes, criteria, speed)
     for note in _notes(outcomes, scored):
         console.print(f"\n{note}", highlight=False)
     for title, lines in shown.items():
         console.print(_lines_table(title, lines))
+
+
+def _live(manifest: Path, turns: int, wishes: Wishes, *, demo: bool, as_json: bool) -> None:
+    rows = load_manifest(manifest)
+    verify(rows, manifest)
+    folder = manifest.parent / "demo" if demo else None
+    with (
+        _bar(turns, shown=not as_json) as advance,
+        measure_live(rows, folder, turns, wishes, advance) as run,
+    ):
+        pass
+    criteria = judge_live(run, in_noise=wishes.snr_db is not None)
+    if as_json:
+        for line in live_json(run, criteria):
+            click.echo(json.dumps(line, ensure_ascii=False))
+        return
+    console = _console()
+    console.print(
+        "\n[bold]A live run on virtual sound devices, with synthetic speech[/bold]\n",
+        highlight=False,
+    )
+    for title, lines in live_tables(run).items():
+        console.print(_lines_table(title, lines))
+    console.print(_criteria_table(criteria, "synthetic speech, virtual devices"))
+
+
+def _console() -> Console:
+    console = Console()
+    return console if console.is_terminal else Console(width=_FILE_WIDTH)
 
 
 def _once(rows: Sequence[Row]) -> tuple[Row, ...]:
