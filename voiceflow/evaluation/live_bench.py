@@ -1,6 +1,8 @@
 """From a wish to a live run: the script, the room, the run, and nothing left behind."""
 
+import signal
 import tempfile
+import threading
 from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -29,6 +31,24 @@ def tool_rms(script: Script) -> float:
 
 
 @contextmanager
+def _cleaning_up() -> Iterator[None]:
+    """Let a polite end of this process end those that it has started, too."""
+    if threading.current_thread() is not threading.main_thread():
+        yield
+        return
+
+    def stop(number: int, frame: object) -> None:
+        del number, frame
+        raise KeyboardInterrupt
+
+    before = signal.signal(signal.SIGTERM, stop)
+    try:
+        yield
+    finally:
+        signal.signal(signal.SIGTERM, before)
+
+
+@contextmanager
 def measure_live(
     rows: Sequence[Row],
     demo: Path | None,
@@ -50,7 +70,7 @@ def measure_live(
         UsageError: If PulseAudio is missing, or the program under test fails.
     """
     require_room()
-    with tempfile.TemporaryDirectory(prefix="voiceflow-live-") as name:
+    with _cleaning_up(), tempfile.TemporaryDirectory(prefix="voiceflow-live-") as name:
         folder = Path(name)
         if demo is None:
             script = from_manifest(rows, folder, turns, wishes.seed)

@@ -201,7 +201,9 @@ class Room:
         self._control("play-sample", _LINE, "person")
 
     def fill(self, rms: float, seed: int) -> None:
-        """Fill the room with pink noise, from now on.
+        """Fill the room with pink noise, from now on, and the loudspeaker with silence.
+
+        A virtual device that runs dry pauses for 2 s, which a real one does not.
 
         Args:
             rms: How loud, in steps of int16.
@@ -209,7 +211,11 @@ class Room:
         """
         noise = coloured(Noise.PINK, _NOISE_S * RATE_HZ, np.random.default_rng(seed)) * rms
         sound = np.clip(np.rint(noise), -_FULL_SCALE, _FULL_SCALE - 1).astype(np.int16).tobytes()
-        player = self._player("around")
+        self._flow("around", sound)
+        self._flow("speakers", bytes(2 * RATE_HZ))
+
+    def _flow(self, sink: str, sound: bytes) -> None:
+        player = self._player(sink)
 
         def flow() -> None:
             while not self._stopping.is_set() and _pour(player, sound):
