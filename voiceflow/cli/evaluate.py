@@ -47,7 +47,7 @@ from voiceflow.evaluation.tables import (
     tables,
     unattended_lines,
 )
-from voiceflow.evaluation.unattended import Unattended, listen
+from voiceflow.evaluation.unattended import CHECK, Unattended, listen
 from voiceflow.settings import settings_for
 
 #: Characters a line where there is no terminal whose width one could ask.
@@ -279,8 +279,13 @@ def command(
         outcomes = evaluate(
             rows, choice, settings=settings_for(care), workers=workers, on_done=advance
         )
+    checks = {row.check for row in rows}
+    # a set in another language has its own checks, and perhaps no engine for the usual one
+    check = CHECK if CHECK in checks else min(checks)
     unattended = (
-        listen(hours, choice, settings=settings_for(care), workers=workers) if hours else None
+        listen(hours, choice, check=check, settings=settings_for(care), workers=workers)
+        if hours
+        else None
     )
     if save is not None:
         comparison.save(save, outcomes)

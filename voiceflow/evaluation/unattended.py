@@ -113,7 +113,12 @@ def poisson(count: int, level: float = 0.95) -> Interval:
 
 
 def listen(
-    hours: float, engine: EngineChoice, *, settings: Settings | None = None, workers: int = 1
+    hours: float,
+    engine: EngineChoice,
+    *,
+    check: str = CHECK,
+    settings: Settings | None = None,
+    workers: int = 1,
 ) -> Unattended:
     """Listen to an unattended cockpit.
 
@@ -121,6 +126,7 @@ def listen(
         hours: How long; at least a second is heard. The first minutes of a longer run
             are those of a shorter one.
         engine: What listens.
+        check: The check whose items listen in turn: a shipped one's name, or a path.
         settings: The thresholds; the usual ones if none.
         workers: Processes.
     """
@@ -128,7 +134,7 @@ def listen(
     whole = math.ceil(seconds / _MINUTE_S)
     lengths = [min(_MINUTE_S, seconds - index * _MINUTE_S) for index in range(whole)]
     parts = [
-        (first, lengths[first : first + _BATCH], engine, settings)
+        (check, first, lengths[first : first + _BATCH], engine, settings)
         for first in range(0, whole, _BATCH)
     ]
     if workers <= 1:
@@ -145,9 +151,13 @@ def listen(
 
 
 def _listen(
-    first: int, lengths: Sequence[float], engine: EngineChoice, settings: Settings | None
+    name: str,
+    first: int,
+    lengths: Sequence[float],
+    engine: EngineChoice,
+    settings: Settings | None,
 ) -> tuple[Taken, ...]:
-    check = load_check(find_check(CHECK))
+    check = load_check(find_check(name))
     pack = language(check.language)
     recogniser = make_recogniser(pack, engine.name, engine.model)
     taken = []
