@@ -70,7 +70,6 @@ class Room:
     def __init__(self, folder: Path, environment: dict[str, str]) -> None:
         self._folder = folder
         self.environment = environment
-        self._microphone: str | None = None
         self._loudspeaker = ""
         self._stopping = threading.Event()
         self._processes: list[subprocess.Popen[bytes]] = []
@@ -118,11 +117,7 @@ class Room:
         self.echo(0.0)
         self._remap("around", (MICROPHONE,))
         self._control("set-default-sink", "speakers")
-        self.plug_microphone()
-
-    def plug_microphone(self) -> None:
-        """Put the microphone in."""
-        self._microphone = self._control(
+        self._control(
             "load-module",
             "module-remap-source",
             "source_name=microphone",
@@ -134,11 +129,16 @@ class Room:
         )
         self._control("set-default-source", "microphone")
 
+    def plug_microphone(self) -> None:
+        """Let the microphone give sound again."""
+        self._control("suspend-source", "microphone", "0")
+
     def unplug_microphone(self) -> None:
-        """Pull the microphone out: whoever records from it is cut off."""
-        if self._microphone is not None:
-            self._control("unload-module", self._microphone)
-            self._microphone = None
+        """Let the microphone give no more sound.
+
+        If it were taken away, the server would give its listeners another one.
+        """
+        self._control("suspend-source", "microphone", "1")
 
     # --- sound
 
