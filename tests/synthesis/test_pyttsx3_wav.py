@@ -95,3 +95,12 @@ def test_another_voice_is_taken_by_its_name_only() -> None:
     with pytest.raises(SynthesisError, match=r"no voice 'captain'.*gmw/en") as caught:
         Pyttsx3Synthesiser(pack, "captain")
     assert "Choose another" in str(caught.value)
+
+
+def test_a_voice_made_after_another_speaks_at_its_own_rate() -> None:
+    """An engine made anew lets its usual rate slip into the first words."""
+    lengths = [
+        len(Pyttsx3Synthesiser(language("en")).synthesise("crew oxygen, one six five zero", 170))
+        for _ in range(20)
+    ]
+    assert min(lengths) > 0.97 * max(lengths)

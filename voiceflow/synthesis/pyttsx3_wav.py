@@ -14,6 +14,7 @@ import shutil
 import sys
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from threading import Event, Lock
@@ -135,7 +136,10 @@ def _is_espeak() -> bool:
     return sys.platform not in ("win32", "darwin")
 
 
+@cache
 def _engine() -> Any:
+    # kept: pyttsx3 forgets an engine that nobody holds, and what a new one sets in eSpeak
+    # comes late, into the words after it: 4 of 30 first ones were too fast, or silent after
     try:
         with _bundled_espeak():
             import pyttsx3
