@@ -76,7 +76,9 @@ def test_without_a_terminal_it_is_refused(voiceflow: Voiceflow) -> None:
     assert "needs a terminal" in result.output
 
 
-@pytest.mark.parametrize("option", [["--push-to-talk"], ["--microphone", "headset"]])
+@pytest.mark.parametrize(
+    "option", [["--push-to-talk"], ["--microphone", "headset"], ["--listening", "speakers"]]
+)
 def test_it_is_for_a_microphone(voiceflow: Voiceflow, option: list[str]) -> None:
     result = voiceflow("run", "small.yaml", "--typed", *option)
     assert result.exit_code == 2

@@ -1,5 +1,7 @@
 """Every preset of care keeps the rules; they differ only in how readily they ask."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -101,3 +103,21 @@ def test_strict_asks_about_a_reading_that_relaxed_takes() -> None:
     assert decision(expected(), 0.7, Care.RELAXED) is Decision.ACCEPT
     assert decision(expected(), 0.7, Care.NORMAL) is Decision.CONFIRM
     assert decision(expected(), 0.85, Care.STRICT) is Decision.CONFIRM
+
+
+@each_care
+@given(confidence=SURE, meaning=st.sampled_from([reading(1500), expected()]))
+def test_over_the_own_voice_no_answer_is_taken_unasked(
+    care: Care, confidence: float, meaning: Meaning
+) -> None:
+    item = GAUGE if meaning.kind == "reading" else COVERS
+    utterance = heard(item.id, meaning, 1.0, confidence=confidence).utterance
+    over = replace(utterance, over_own_voice=True)
+    assert decide(over, item, POLICIES[care]) is not Decision.ACCEPT
+    # the rest is decided as ever
+    if decide(utterance, item, POLICIES[care]) is not Decision.ACCEPT:
+        assert decide(over, item, POLICIES[care]) is decide(utterance, item, POLICIES[care])
+    stop = Command(name=CommandName.STAND_BY)
+    said = heard(item.id, stop, 1.0, confidence=confidence).utterance
+    usual = decide(said, item, POLICIES[care])
+    assert decide(replace(said, over_own_voice=True), item, POLICIES[care]) is usual

@@ -6,8 +6,9 @@ from typing_extensions import override
 from tests.builders import expected, make_item
 from tests.fakes import LoudFinder, ScriptedRecogniser
 from voiceflow.audio.frames import FRAME_S, FRAME_SAMPLES, Frame
+from voiceflow.dialogue.events import Heard, SpeechStarted
 from voiceflow.grammar.item_grammar import ItemGrammar, compile_item
-from voiceflow.grammar.meaning import Meaning
+from voiceflow.grammar.meaning import Meaning, NoMatch, Response
 from voiceflow.languages.registry import language
 from voiceflow.session.ears import Ears
 from voiceflow.settings import Pauses
@@ -147,3 +148,55 @@ def test_what_may_be_all_that_is_said_is_told_once() -> None:
         samples = np.full(FRAME_SAMPLES, 1000 if what == "#" else 0, dtype=np.int16)
         ears.feed(Frame(samples=samples, start_s=number * FRAME_S))
     assert told == [("covers", expected("both removed"))]
+
+
+def mixed(course: str, said: str, own: str) -> list[Heard]:
+    """Hear "removed", with "o" for sound over the tool's voice and "," for its ringing on."""
+    ears = Ears(
+        finder=LoudFinder(),
+        recogniser=ScriptedRecogniser([said]),
+        grammar=give,
+        language=ENGLISH,
+        own_words=lambda from_s, to_s: own,
+    )
+    ears.listen("covers", None)
+    events: list[SpeechStarted | Heard] = []
+    for number, what in enumerate(course):
+        samples = np.full(FRAME_SAMPLES, 1000 if what in "#o" else 0, dtype=np.int16)
+        frame = Frame(samples=samples, start_s=number * FRAME_S, over_own_voice=what in "o,")
+        events += ears.feed(frame)
+    events += ears.flush()
+    return [event for event in events if isinstance(event, Heard)]
+
+
+def test_an_utterance_over_the_own_voice_says_so() -> None:
+    (over,) = mixed("...oooooo####......", "removed", "Pitot covers")
+    assert over.utterance.over_own_voice
+    assert over.utterance.confidence > 0.5
+    assert isinstance(over.utterance.meaning, Response)
+    (after,) = mixed("...,,,,,,o####.....", "removed", "Pitot covers")
+    assert not after.utterance.over_own_voice
+
+
+def test_the_own_words_are_nobodys_answer() -> None:
+    (own,) = mixed("...oooooo####......", "removed", "Confirm: removed?")
+    assert own.utterance.text == "removed"
+    assert own.utterance.meaning == NoMatch()
+    assert own.utterance.confidence == 0.0
+    # said when the tool is silent, the same words are an answer
+    (answer,) = mixed("...##########......", "removed", "Confirm: removed?")
+    assert isinstance(answer.utterance.meaning, Response)
+
+
+def test_noise_is_not_learnt_from_the_own_voice() -> None:
+    recogniser = WatchedRecogniser()
+    ears = Ears(finder=LoudFinder(), recogniser=recogniser, grammar=give, language=ENGLISH)
+    ears.listen("covers", None)
+    for number in range(40):
+        frame = Frame(
+            samples=np.zeros(FRAME_SAMPLES, dtype=np.int16),
+            start_s=number * FRAME_S,
+            over_own_voice=10 <= number < 20,
+        )
+        ears.feed(frame)
+    assert recogniser.silence == [*range(10), *range(20, 30)]

@@ -270,3 +270,14 @@ def test_a_sound_comes_before_the_words_if_sounds_are_wanted(wanted: bool) -> No
     expected = np.concatenate((lead, words)) if wanted else words
     assert np.array_equal(sink.played[0], expected)
     assert voice.next_end_s == pytest.approx(len(expected) / RATE_HZ)
+
+
+def test_what_was_said_in_a_time_is_remembered() -> None:
+    voice = Timeline(NotingSynthesiser(), VoiceSettings(), (NotingSink(),))
+    voice.say("one", slower=False, now_s=1.0)
+    voice.say("two", slower=False, now_s=1.2)
+    assert voice.said_between(0.0, 5.0) == "one"
+    voice.take_ended(2.0)
+    assert voice.said_between(1.5, 2.5) == "one two"
+    assert voice.said_between(2.1, 2.5) == "two"
+    assert voice.said_between(3.0, 9.0) == ""

@@ -19,10 +19,15 @@ class Frame:
     Attributes:
         samples: int16, mono, 16 kHz, shape (320,).
         start_s: Time of its first sample on the audio clock, seconds.
+        gate: The same sound, made to tell whether anybody but the tool speaks; None: that is
+            looked for in ``samples``.
+        over_own_voice: The tool was speaking, and the microphone may have heard it.
     """
 
     samples: Samples
     start_s: float
+    gate: Samples | None = None
+    over_own_voice: bool = False
 
     @property
     def end_s(self) -> float:

@@ -1,6 +1,7 @@
 """Speakers. Sound is played from PortAudio's own thread; nobody waits here."""
 
 import time
+from collections.abc import Callable
 from typing import Any, Final
 
 from voiceflow.audio.conversion import for_device
@@ -23,6 +24,8 @@ STALLED_S: Final = 3.0
 _SETTLING_S: Final = 5.0
 _BYTES_A_SAMPLE: Final = 2
 
+Copy = Callable[[bytes, int, int], None]
+
 
 class SpeakerPlayer:
     """Plays speech on a sound device, one piece at a time, and can be cut short.
@@ -33,11 +36,13 @@ class SpeakerPlayer:
             speech stutters.
     """
 
-    def __init__(self, device: str | None = None) -> None:
+    def __init__(self, device: str | None = None, copy: Copy | None = None) -> None:
         """Open the speakers, at 16 kHz mono or as the device offers.
 
         Args:
             device: Their name or part of it, or none for the system's default.
+            copy: Takes all that goes to the device, silence as well: int16 interleaved, rate
+                in Hz, number of channels. It is called on PortAudio's thread.
 
         Raises:
             AudioDeviceError: If PortAudio is missing, or there are no such
@@ -45,6 +50,7 @@ class SpeakerPlayer:
         """
         self.underruns = 0
         self._wanted = device
+        self._copy = copy
         self._library = sound_library(device or "speakers", WITHOUT_SPEAKERS)
         # Handed over whole by one assignment, which Python makes atomic; the callback
         # only reads it and moves its own position.
@@ -83,7 +89,10 @@ class SpeakerPlayer:
         wanted = frame_count * self._channels * _BYTES_A_SAMPLE
         piece = self._sound[self._position : self._position + wanted]
         self._position += len(piece)
-        out[:] = piece.ljust(wanted, b"\0")
+        sound = piece.ljust(wanted, b"\0")
+        out[:] = sound
+        if self._copy is not None:
+            self._copy(sound, self._rate_hz, self._channels)
 
     @property
     def is_sounding(self) -> bool:

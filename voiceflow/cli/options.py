@@ -127,6 +127,14 @@ speakers = click.option(
     default=None,
     help="Speak with these speakers: their name or part of it.",
 )
+listening = click.option(
+    "--listening",
+    type=click.Choice(["headset", "speakers"]),
+    default="headset",
+    show_default=True,
+    help="Whether the microphone hears what the tool says: with a headset it does not; with "
+    "speakers it does, and its own voice is taken off (needs: pip install livekit).",
+)
 push_to_talk = click.option(
     "--push-to-talk",
     is_flag=True,
@@ -156,6 +164,18 @@ def voice_of(voice: str | None, speakers: str | None) -> str | None:
             "--speakers names speakers, and --voice something else", "Give one of them."
         )
     return SPEAKERS
+
+
+def hears_itself(listening: str, *, is_live: bool) -> bool:
+    """Tell whether the microphone hears the tool.
+
+    Raises:
+        UsageError: If it is asked for without a microphone.
+    """
+    if listening == SPEAKERS and not is_live:
+        what = "--listening is for a microphone, and this run goes on without one"
+        raise UsageError(what, "Leave it out.")
+    return listening == SPEAKERS
 
 
 def together(*options: Callable[[F], F]) -> Callable[[F], F]:

@@ -34,7 +34,7 @@ from voiceflow.session.resumption import Past, rebuild
 @click.command("resume")
 @click.argument("run", required=False)
 @options.together(options.audio, options.typed)
-@options.together(options.microphone, options.push_to_talk)
+@options.together(options.microphone, options.listening, options.push_to_talk)
 @options.together(options.engine, options.model, options.profile, options.pauses)
 @options.together(options.voice, options.speakers)
 @options.together(options.journal, options.as_json)
@@ -45,6 +45,7 @@ def command(
     audio: Path | None,
     typed: bool,
     microphone: str | None,
+    listening: str,
     push_to_talk: bool,
     engine: str,
     model: Path | None,
@@ -106,7 +107,12 @@ def command(
         if key is not None and not ways.is_live:
             what = "--push-to-talk is for a microphone, and this run goes on without one"
             raise UsageError(what, "Leave it out, or add --microphone default.")
-        ways = replace(ways, speakers=speakers, talk_key=key)
+        ways = replace(
+            ways,
+            speakers=speakers,
+            talk_key=key,
+            hears_itself=options.hears_itself(listening, is_live=ways.is_live),
+        )
         is_typed = ways.lines is not None
         total_s = length_s(ways.recording)
         with watching(as_json=as_json, typed=is_typed, total_s=total_s) as watcher:

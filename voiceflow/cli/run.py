@@ -41,6 +41,7 @@ from voiceflow.settings import settings_for
     options.earcons,
     options.microphone,
     options.speakers,
+    options.listening,
     options.push_to_talk,
     options.journal,
     options.as_json,
@@ -64,6 +65,7 @@ def command(
     earcons: bool,
     microphone: str | None,
     speakers: str | None,
+    listening: str,
     push_to_talk: bool,
     journal_path: Path | None,
     as_json: bool,
@@ -83,6 +85,7 @@ def command(
       voiceflow run cockpit-preparation
       voiceflow run before-start --typed
       voiceflow run before-start --microphone headset --speakers headset
+      voiceflow run before-start --listening speakers
       voiceflow run my-check.yaml --audio flight.wav --voice both-sides.wav
 
     Ends with status 0 if the check is complete, 1 if something is open.
@@ -93,6 +96,7 @@ def command(
         option = "--microphone" if microphone else "--push-to-talk"
         other = "--typed" if typed else "--audio"
         raise UsageError(f"{option} is for a microphone, and {other} does without", "Give one.")
+    hears_itself = options.hears_itself(listening, is_live=audio is None and not typed)
     loaded = load_own(check, aircraft, own_words)
     settings = with_voice(
         with_pauses(settings_for(care), pauses),
@@ -120,6 +124,7 @@ def command(
             microphone=microphone,
             speakers=speakers,
             talk_key=key,
+            hears_itself=hears_itself,
         )
         session = Session(journal, loaded, ways, watcher, settings)
         _, status = carry_through(session.run, watcher=watcher, journal=journal, as_json=as_json)

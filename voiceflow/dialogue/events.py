@@ -24,6 +24,8 @@ class Utterance:
         engine: Which engine heard it ("typed" for the keyboard).
         speech_start_s: Start of speech on the audio clock.
         speech_end_s: End of speech on the audio clock.
+        over_own_voice: The tool was speaking over speakers meanwhile: some of it may be
+            what the tool said.
     """
 
     text: str
@@ -32,6 +34,7 @@ class Utterance:
     engine: str
     speech_start_s: float
     speech_end_s: float
+    over_own_voice: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -38,8 +38,8 @@ def decide(utterance: Utterance, item: Item, settings: PolicySettings) -> Decisi
         IGNORE for sound without words, for words that the engine itself does not
         believe, and for two meanings that it hardly believes; ASK_AGAIN for words that mean nothing, or two things, here;
         CONFIRM for a critical item, a reading not within limits, a response that
-        says something is wrong, a correction with two answers, and middling
-        confidence; else ACCEPT.
+        says something is wrong, a correction with two answers, middling
+        confidence, and an answer over the tool's own voice; else ACCEPT.
     """
     meaning = utterance.meaning
     confidence = utterance.confidence
@@ -53,7 +53,9 @@ def decide(utterance: Utterance, item: Item, settings: PolicySettings) -> Decisi
         return Decision.ASK_AGAIN if confidence >= settings.confirm else Decision.IGNORE
     if confidence < settings.confirm:
         return Decision.ASK_AGAIN
-    doubtful = confidence < settings.accept
+    # over speakers the tool's own words are in it: what is left of an answer may be another
+    mixed = utterance.over_own_voice
+    doubtful = mixed or confidence < settings.accept
     unclear = confidence < settings.accept_command
     match meaning:
         case Command():
@@ -66,14 +68,14 @@ def decide(utterance: Utterance, item: Item, settings: PolicySettings) -> Decisi
                 return Decision.ASK_AGAIN
             answers = (*meaning.this, *meaning.previous)
             has_reading = any(isinstance(one, Reading) for one in answers)
-            sure = not has_reading or confidence >= settings.accept_reading
+            sure = not mixed and (not has_reading or confidence >= settings.accept_reading)
             is_one = len(meaning.this) <= 1 and len(meaning.previous) <= 1
             return Decision.ACCEPT if sure and is_one else Decision.CONFIRM
         case Reading():
             if item.reading is None:
                 return Decision.ASK_AGAIN
             verdict = judge(meaning.value, item.reading.limit)
-            doubtful = confidence < settings.accept_reading
+            doubtful = mixed or confidence < settings.accept_reading
             sure = not doubtful and not item.critical and verdict is Verdict.WITHIN
             return Decision.ACCEPT if sure else Decision.CONFIRM
         case Response():

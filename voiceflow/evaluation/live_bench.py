@@ -75,7 +75,7 @@ def measure_live(
         if demo is None:
             script = from_manifest(rows, folder, turns, wishes.seed)
         else:
-            script = from_demo(demo)
+            script = from_demo(demo, others=rows)
         loud = None if wishes.echo_db is None else tool_rms(script)
         with open_room() as room:
             run = run_live(script, room, folder, wishes, tool_rms=loud, on_said=on_said)

@@ -8,7 +8,7 @@ Loudness is made the same for all, so that the level of noise or echo is that of
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from pathlib import Path
 from typing import Any, Final
@@ -258,7 +258,7 @@ def _write(path: Path, items: list[dict[str, Any]], model: str) -> None:
 _IN_ANSWER: Final = frozenset({CommandName.AFFIRM, CommandName.CONTINUE})
 
 
-def from_demo(folder: Path, *, barging: Iterable[str] = ()) -> Script:
+def from_demo(folder: Path, *, barging: Iterable[str] = (), others: Iterable[Row] = ()) -> Script:
     """Cut the recorded demo into its lines.
 
     The demo's voice has trained, so nothing of it counts in figures of accuracy.
@@ -266,6 +266,8 @@ def from_demo(folder: Path, *, barging: Iterable[str] = ()) -> Script:
     Args:
         folder: Where ``script.yaml`` and the recording are.
         barging: Items that are answered over their challenge.
+        others: Rows whose commands are said where the conversation needs one that the demo
+            has not ("negative").
 
     Raises:
         UsageError: If the recording has not as many lines as the script.
@@ -312,6 +314,11 @@ def from_demo(folder: Path, *, barging: Iterable[str] = ()) -> Script:
             known.append(line)
         if isinstance(meaning, Response | Reading):
             previous = item
+    own = frozenset(commands)
+    for row in others:
+        usable = row.noise == CLEAN and not row.mixed and row.part == MAIN
+        if usable and isinstance(row.meaning, Command) and row.meaning.name not in own:
+            commands.setdefault(row.meaning.name, []).append(replace(line_of(row), counts=False))
     return Script(
         check=check,
         path=path,

@@ -9,7 +9,7 @@ silence by silence, how long a silence is to end the utterance.
 import math
 from collections import deque
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -133,7 +133,8 @@ class Endpointer:
             self._chunk_end = self._utterance_end = first
         self._next_sample = first + len(frame.samples)
         self._recent.append(frame)
-        self._waiting = np.concatenate((self._waiting, frame.samples))
+        looked_at = frame.samples if frame.gate is None else frame.gate
+        self._waiting = np.concatenate((self._waiting, looked_at))
         while len(self._waiting) >= CHUNK_SAMPLES:
             chunk, self._waiting = self._waiting[:CHUNK_SAMPLES], self._waiting[CHUNK_SAMPLES:]
             events.extend(self._look(chunk, CHUNK_SAMPLES))
@@ -219,5 +220,7 @@ class Endpointer:
             skip = max(0, first - begin)
             if skip < len(frame.samples):
                 start_s = (begin + skip) / RATE_HZ
-                frames.append(Frame(samples=frame.samples[skip:], start_s=start_s))
+                frames.append(
+                    replace(frame, samples=frame.samples[skip:], start_s=start_s, gate=None)
+                )
         return tuple(frames)

@@ -16,6 +16,7 @@ from voiceflow import __version__
 from voiceflow.audio.devices import Direction, find_device, look_anew
 from voiceflow.audio.frames import Samples
 from voiceflow.audio.microphone import MicrophoneSource
+from voiceflow.audio.own_voice import CallSuppressor, Loopback, OwnVoiceFilter
 from voiceflow.audio.player import SpeakerPlayer
 from voiceflow.audio.source import AudioSource
 from voiceflow.audio.wav import RecordingSource, read_recording
@@ -36,6 +37,7 @@ from voiceflow.session.clock import MonotonicClock
 from voiceflow.session.ears import Ears
 from voiceflow.session.effects import Conversation, Effects
 from voiceflow.session.engines import choose_engine, deafness
+from voiceflow.session.filtered import FilteredSource
 from voiceflow.session.grammars import Grammars
 from voiceflow.session.keyed import KeyedEars, TalkKey
 from voiceflow.session.lines import Lines
@@ -72,6 +74,7 @@ class Ways:
         microphone: Name of the microphone or part of it; none: the system's default.
         speakers: Name of the speakers or part of it; none: the system's default.
         talk_key: The microphone is listened to only while this says so; none: always.
+        hears_itself: The microphone hears the speakers, as it does without a headset.
     """
 
     recording: Path | None = None
@@ -84,6 +87,7 @@ class Ways:
     microphone: str | None = None
     speakers: str | None = None
     talk_key: TalkKey | None = None
+    hears_itself: bool = False
 
     @property
     def is_live(self) -> bool:
@@ -174,6 +178,10 @@ class Session:
         if ways.voice == SPEAKERS:
             find_device(ways.speakers, Direction.OUTPUT)
         self._player: SpeakerPlayer | None = None
+        self._loopback: Loopback | None = None
+        self._suppressor: CallSuppressor | None = None
+        if ways.hears_itself and ways.is_live and ways.voice == SPEAKERS:
+            self._loopback, self._suppressor = Loopback(), CallSuppressor()
         self._samples: Samples | None = None
         if ways.recording is not None:
             self._samples = read_recording(ways.recording)
@@ -285,6 +293,9 @@ class Session:
             reopening = Reopening(MicrophoneSource, self._ways.microphone, self._look_anew)
             live = ReturningMicrophone(first, reopening, MonotonicClock(), self._watcher.told)
             source = TellingSource(live, self._watcher.told)
+            if self._loopback is not None and self._suppressor is not None:
+                own_voice = OwnVoiceFilter(self._loopback, self._suppressor)
+                source = FilteredSource(source, own_voice)
         else:
             source = RecordingSource(self._samples)
         with closing(source):
@@ -312,7 +323,8 @@ class Session:
         if self._synthesiser is None:
             yield Timeline(None, settings.voice)
         elif self._track_path is None:
-            player = SpeakerPlayer(self._ways.speakers)
+            copy = None if self._loopback is None else self._loopback.give
+            player = SpeakerPlayer(self._ways.speakers, copy)
             with closing(player), self._telling_underruns(player):
                 self._player = player
                 yield Timeline(self._synthesiser, settings.voice, (SpeakerSink(player),))
@@ -358,6 +370,7 @@ class Session:
             language=self._language,
             pauses=header.settings.endpointing.pauses,
             expected=None if ahead is None else ahead.expect,
+            own_words=voice.said_between,
         )
         beside: Beside | None = None
         moved = None if ahead is None else ahead.moved

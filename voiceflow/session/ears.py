@@ -13,7 +13,7 @@ from voiceflow.audio.frames import Frame
 from voiceflow.dialogue.events import Heard, SpeechStarted, Utterance
 from voiceflow.grammar.completeness import Completeness, completeness
 from voiceflow.grammar.item_grammar import ItemGrammar
-from voiceflow.grammar.meaning import Meaning
+from voiceflow.grammar.meaning import Meaning, NoMatch
 from voiceflow.phraseology.language import Language
 from voiceflow.recognition import endpointing
 from voiceflow.recognition.endpointing import CHUNK_S
@@ -25,6 +25,11 @@ from voiceflow.understanding.interpret import interpret
 # Sound is taken for silence once no utterance can reach back to it: a start is told at
 # most 0.1 s late, and is found to within a chunk of 32 ms.
 _SURELY_SILENT_S: Final = 0.2
+# So much of an utterance over the tool's own voice makes it one: less is the last sound of a
+# word that was being said, seconds.
+_MIXED_S: Final = 0.1
+# So long before an utterance the tool may have said what is taken for it, seconds.
+_ECHO_S: Final = 1.0
 
 
 class SpeechFinder(Protocol):
@@ -116,6 +121,7 @@ class Ears:
         language: Language,
         pauses: Pauses | None = None,
         expected: Callable[[str, Meaning], None] | None = None,
+        own_words: Callable[[float, float], str] | None = None,
     ) -> None:
         """Bring the parts together; nothing is heard before the first ``listen``.
 
@@ -128,7 +134,10 @@ class Ears:
                 finder's own time does, whatever was said.
             expected: Told in a silence what the words so far mean at which item, where
                 they could be all that is said.
+            own_words: Tells what the tool said from one time to another; for utterances
+                over its own voice.
         """
+        self._own_words = own_words
         self._expected = expected
         self._finder = finder
         self._recogniser = recogniser
@@ -140,6 +149,7 @@ class Ears:
         self._open = False  # an utterance is being fed
         self._speech = False  # somebody speaks, heard or not
         self._start_s = 0.0
+        self._mixed_s = 0.0  # of the utterance, over the tool's own voice
         self._now_s = 0.0
         self._quiet: deque[Frame] = deque()  # may yet turn out to be speech
         self.last_hypothesis: Hypothesis | None = None
@@ -162,6 +172,7 @@ class Ears:
         found = self._finder.feed(frame)
         if self._open:
             self._recogniser.feed(frame)
+            self._note_mixed(frame)
             self._allow()
         elif not self._speech:
             self._quiet.append(frame)
@@ -206,7 +217,13 @@ class Ears:
 
     def _hear_silence(self, until_s: float) -> None:
         while self._quiet and self._quiet[0].end_s <= until_s:
-            self._recogniser.hear_silence(self._quiet.popleft())
+            frame = self._quiet.popleft()
+            if not frame.over_own_voice:
+                self._recogniser.hear_silence(frame)
+
+    def _note_mixed(self, frame: Frame) -> None:
+        if frame.over_own_voice and frame.end_s > self._start_s:
+            self._mixed_s += frame.end_s - max(frame.start_s, self._start_s)
 
     def _take(
         self, found: tuple[endpointing.SpeechStarted | endpointing.SpeechEnded, ...]
@@ -223,8 +240,10 @@ class Ears:
                         continue
                     self._open = True
                     self._start_s = what.start_s
+                    self._mixed_s = 0.0
                     for kept in what.preroll:
                         self._recogniser.feed(kept)
+                        self._note_mixed(kept)
                     events.append(SpeechStarted(at_s=self._now_s))
                 case endpointing.SpeechEnded():
                     self._speech = False
@@ -237,12 +256,22 @@ class Ears:
         hypothesis = self._recogniser.finish()
         self.last_hypothesis = hypothesis
         self.last_decided_s = ended.decided_s
+        is_mixed = self._mixed_s >= _MIXED_S
+        is_own = is_mixed and self._is_own(hypothesis.words, ended.end_s)
         utterance = Utterance(
             text=hypothesis.text,
-            meaning=interpret(hypothesis, grammar, self._language),
-            confidence=hypothesis.confidence,
+            meaning=NoMatch() if is_own else interpret(hypothesis, grammar, self._language),
+            confidence=0.0 if is_own else hypothesis.confidence,
             engine=hypothesis.engine,
             speech_start_s=self._start_s,
             speech_end_s=ended.end_s,
+            over_own_voice=is_mixed,
         )
         return Heard(at_s=self._now_s, item_id=grammar.item_id, utterance=utterance)
+
+    def _is_own(self, words: tuple[str, ...], end_s: float) -> bool:
+        """Tell whether nothing was heard but what the tool was saying."""
+        if self._own_words is None:
+            return False
+        said = self._language.tokenise(self._own_words(self._start_s - _ECHO_S, end_s))
+        return bool(words) and set(words) <= set(said)

@@ -6,7 +6,7 @@ order: speech of the tool that has ended, speech of the person, a typed line, a 
 """
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Protocol
 
 from voiceflow.audio.frames import Frame
@@ -289,6 +289,6 @@ class AudioLoop:
 def _later(frames: Iterator[Frame | Gap], by_s: float) -> Iterator[Frame | Gap]:
     for frame in frames:
         if isinstance(frame, Frame):
-            yield Frame(samples=frame.samples, start_s=frame.start_s + by_s)
+            yield replace(frame, start_s=frame.start_s + by_s)
         else:
             yield Gap(end_s=frame.end_s + by_s, change=frame.change)

@@ -7,6 +7,7 @@ on from there.
 
 from collections.abc import Callable, Iterator
 from contextlib import suppress
+from dataclasses import replace
 from typing import Final, Protocol
 
 from voiceflow.audio.frames import Frame
@@ -134,7 +135,7 @@ class ReturningMicrophone:
             try:
                 for frame in self._microphone.frames():
                     seen_s = self._clock.now_s()
-                    later = Frame(samples=frame.samples, start_s=frame.start_s + from_s)
+                    later = replace(frame, start_s=frame.start_s + from_s)
                     now_s = later.end_s
                     yield later
             except AudioDeviceError as error:

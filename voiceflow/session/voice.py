@@ -24,6 +24,8 @@ from voiceflow.synthesis.synthesiser import Synthesiser
 _ROUNDING_S: Final = 1e-6
 #: A device that failed is tried again after so long, seconds.
 _RETRY_S: Final = 2.0
+#: Pieces that are remembered, for who asks what was said a moment ago.
+_REMEMBERED: Final = 8
 
 
 def rate_of(settings: VoiceSettings, *, slower: bool) -> int:
@@ -106,6 +108,8 @@ class Timeline:
         self._start_s = 0.0  # of the first piece
         self._is_heard = True  # the first piece
         self._faults: deque[str] = deque()
+        # begin, end if it was not cut, words
+        self._said: deque[tuple[float, float, str]] = deque(maxlen=_REMEMBERED)
 
     @property
     def next_end_s(self) -> float | None:
@@ -159,6 +163,12 @@ class Timeline:
         for sink in self._sinks if spoken else ():
             sink.cut(now_s)
         return tuple(spoken)
+
+    def said_between(self, from_s: float, to_s: float) -> str:
+        """Give the words of all pieces that sounded in a time, of the last eight."""
+        return " ".join(
+            words for start_s, end_s, words in self._said if start_s < to_s and end_s > from_s
+        )
 
     def take_ended(self, now_s: float) -> Spoken | None:
         """Give the first piece that has ended and not been given yet, or none."""
@@ -220,6 +230,7 @@ class Timeline:
         piece = self._pieces[0]
         self._start_s = max(from_s, piece.said_s)
         self._is_heard = self._play(piece)
+        self._said.append((self._start_s, self._start_s + piece.length_s, piece.words))
 
     def _play(self, piece: _Piece) -> bool:
         """Give the sound to every sink; tell whether anybody could hear it."""

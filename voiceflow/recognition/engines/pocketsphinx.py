@@ -55,7 +55,7 @@ NAME: Final = "pocketsphinx"
 _FRAMES_A_SECOND: Final = 100
 # A search takes 1.5 MB on the average of the shipped checks, and 4 ms to make: kept are
 # those of the items just before, which "go back", "correction" and withdrawing return to.
-_SEARCHES_KEPT: Final = 8
+_SEARCHES_KEPT: Final = 4
 # Short words creep in beside a person's own ("niner" after "five"); the engine's insertion
 # penalty of 0.65 lets them. Three people's spliced digits, development recordings, adapted
 # means and weights: 156 of 180 right with 0.65, 171 with 0.05 and with 0.005.
