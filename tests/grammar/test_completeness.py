@@ -8,6 +8,7 @@ from tests.builders import make_gauge, make_item, make_scale
 from voiceflow.grammar.automaton import Words
 from voiceflow.grammar.completeness import Completeness, completeness
 from voiceflow.grammar.item_grammar import ItemGrammar, compile_item
+from voiceflow.grammar.meaning import Reading
 from voiceflow.languages.registry import language
 
 COVERS = make_item(expect=("closed", "closed and locked"), not_as_expected=("open",))
@@ -32,18 +33,18 @@ ENGLISH = [
     # a longer way to say the same is not waited for
     ("covers", "go back one", Completeness.COMPLETE),
     # four digits are as many as the gauge has
-    ("oxygen", "one six zero zero", Completeness.COMPLETE),
+    ("oxygen", "one six zero zero", Completeness.SETTLED),
     # 160 is a mark, 160x would be one too
     ("oxygen", "one six zero", Completeness.EXTENDABLE),
     # but 880x lies off the scale: only the unit can follow, and it says nothing new
-    ("oxygen", "eight eight zero", Completeness.COMPLETE),
+    ("oxygen", "eight eight zero", Completeness.SETTLED),
     ("oxygen", "eight eight zero psi", Completeness.COMPLETE),
     ("oxygen", "one three", Completeness.INCOMPLETE),
     ("oxygen", "thirteen hundred", Completeness.EXTENDABLE),
     ("oil", "fifty", Completeness.EXTENDABLE),
-    ("oil", "fifty five", Completeness.COMPLETE),
+    ("oil", "fifty five", Completeness.SETTLED),
     ("oil", "oil fifty five percent", Completeness.COMPLETE),
-    ("altimeter", "two niner decimal niner two", Completeness.COMPLETE),
+    ("altimeter", "two niner decimal niner two", Completeness.SETTLED),
     ("altimeter", "two niner decimal niner", Completeness.EXTENDABLE),
     # a correction is not cut
     ("oil", "fifty correction", Completeness.INCOMPLETE),
@@ -70,7 +71,7 @@ def test_examples(item: str, text: str, expected: Completeness) -> None:
     ("item", "text", "expected"),
     [
         ("oil", "오십", Completeness.EXTENDABLE),
-        ("oil", "오십 오", Completeness.COMPLETE),
+        ("oil", "오십 오", Completeness.SETTLED),
         ("oil", "정정", Completeness.INCOMPLETE),
     ],
 )
@@ -89,7 +90,13 @@ def listed(item: str, words: Words) -> Completeness:
     if words not in phrases(item) or words == ("correction",):
         return Completeness.INCOMPLETE
     longer = {known.meaning(phrase) for phrase in phrases(item) if phrase[: len(words)] == words}
-    return Completeness.COMPLETE if len(longer) == 1 else Completeness.EXTENDABLE
+    if len(longer) > 1:
+        return Completeness.EXTENDABLE
+    is_last = all(
+        len(phrase) == len(words) for phrase in phrases(item) if phrase[: len(words)] == words
+    )
+    is_reading = isinstance(known.meaning(words), Reading)
+    return Completeness.SETTLED if is_reading and not is_last else Completeness.COMPLETE
 
 
 @given(st.sampled_from(("covers", "oil", "oxygen")), st.data())

@@ -10,12 +10,14 @@ from enum import StrEnum
 
 from voiceflow.grammar.automaton import Words
 from voiceflow.grammar.item_grammar import ItemGrammar
+from voiceflow.grammar.meaning import Reading
 
 
 class Completeness(StrEnum):
     """What could follow the words so far."""
 
     COMPLETE = "complete"  # a phrase, and whatever may follow it says the same
+    SETTLED = "settled"  # a reading, and only its unit may follow
     EXTENDABLE = "extendable"  # a phrase that can become another one
     INCOMPLETE = "incomplete"  # no phrase, or "correction" by itself
 
@@ -23,8 +25,8 @@ class Completeness(StrEnum):
 def completeness(grammar: ItemGrammar, words: Sequence[str]) -> Completeness:
     """Tell how complete words are.
 
-    A reading is complete once nothing can follow but its unit: when its digits are as many
-    as the gauge has, or a longer value would lie off its scale. Hesitations before an
+    A reading is settled once nothing can follow but its unit: when its digits are as many
+    as the gauge has, or a longer value would lie off its scale; and complete with it. Hesitations before an
     answer count for nothing. "Correction" by itself is a command, but an answer mostly
     follows it, so it counts as incomplete; and a corrected answer is never called complete,
     because who corrects himself once may do so twice. The start of a correction, which can
@@ -44,9 +46,10 @@ def completeness(grammar: ItemGrammar, words: Sequence[str]) -> Completeness:
     if correction is not None:
         return Completeness.EXTENDABLE
     meant = grammar.meaning(words)
-    if all(grammar.meaning(words + more) == meant for more in _continuations(grammar, state)):
-        return Completeness.COMPLETE
-    return Completeness.EXTENDABLE
+    more = tuple(_continuations(grammar, state))
+    if any(grammar.meaning(words + one) != meant for one in more):
+        return Completeness.EXTENDABLE
+    return Completeness.SETTLED if more and isinstance(meant, Reading) else Completeness.COMPLETE
 
 
 def _continuations(grammar: ItemGrammar, state: int) -> Iterator[Words]:

@@ -98,6 +98,8 @@ class Waiting:
         match self._completeness:
             case Completeness.COMPLETE:
                 return self._pauses.complete_s
+            case Completeness.SETTLED:
+                return self._pauses.settled_s
             case Completeness.EXTENDABLE:
                 return self._pauses.extendable_s
             case Completeness.INCOMPLETE:
