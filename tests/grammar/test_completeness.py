@@ -39,7 +39,11 @@ ENGLISH = [
     # but 880x lies off the scale: only the unit can follow, and it says nothing new
     ("oxygen", "eight eight zero", Completeness.SETTLED),
     ("oxygen", "eight eight zero psi", Completeness.COMPLETE),
-    ("oxygen", "one three", Completeness.INCOMPLETE),
+    ("oxygen", "one three", Completeness.BEGUN),
+    ("oxygen", "oxygen", Completeness.INCOMPLETE),
+    ("oxygen", "uh oxygen uh", Completeness.INCOMPLETE),
+    ("oxygen", "uh oxygen one three", Completeness.BEGUN),
+    ("oxygen", "go back", Completeness.INCOMPLETE),
     ("oxygen", "thirteen hundred", Completeness.EXTENDABLE),
     ("oil", "fifty", Completeness.EXTENDABLE),
     ("oil", "fifty five", Completeness.SETTLED),
@@ -104,4 +108,9 @@ def test_every_beginning_of_a_phrase(item: str, data: st.DataObject) -> None:
     phrase = data.draw(st.sampled_from(phrases(item)))
     for length in range(len(phrase) + 1):
         words = phrase[:length]
-        assert completeness(grammar(item), words) is listed(item, words)
+        found = completeness(grammar(item), words)
+        if found is Completeness.BEGUN:
+            # a number that is none yet, which only gauges have
+            assert item != "covers"
+            found = Completeness.INCOMPLETE
+        assert found is listed(item, words)

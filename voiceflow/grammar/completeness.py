@@ -5,11 +5,11 @@ tool answers at once; where a number may go on ("fifty", "fifty five"), it waits
 half a phrase is waited for longest.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from enum import StrEnum
 
 from voiceflow.grammar.automaton import Words
-from voiceflow.grammar.item_grammar import ItemGrammar
+from voiceflow.grammar.item_grammar import ItemGrammar, ways_to_say
 from voiceflow.grammar.meaning import Reading
 
 
@@ -19,6 +19,7 @@ class Completeness(StrEnum):
     COMPLETE = "complete"  # a phrase, and whatever may follow it says the same
     SETTLED = "settled"  # a reading, and only its unit may follow
     EXTENDABLE = "extendable"  # a phrase that can become another one
+    BEGUN = "begun"  # a number that is none yet
     INCOMPLETE = "incomplete"  # no phrase, or "correction" by itself
 
 
@@ -39,7 +40,8 @@ def completeness(grammar: ItemGrammar, words: Sequence[str]) -> Completeness:
     words = tuple(words)
     state = grammar.state_after(words)
     if state is None or state not in grammar.finals:
-        return Completeness.INCOMPLETE
+        is_begun = state is not None and _is_number(grammar, words)
+        return Completeness.BEGUN if is_begun else Completeness.INCOMPLETE
     correction = grammar.correction_end(words)
     if correction == len(words):
         return Completeness.INCOMPLETE
@@ -50,6 +52,30 @@ def completeness(grammar: ItemGrammar, words: Sequence[str]) -> Completeness:
     if any(grammar.meaning(words + one) != meant for one in more):
         return Completeness.EXTENDABLE
     return Completeness.SETTLED if more and isinstance(meant, Reading) else Completeness.COMPLETE
+
+
+def _is_number(grammar: ItemGrammar, words: Words) -> bool:
+    """Tell whether a number has begun: who only names a gauge has yet to look at it."""
+    item, language = grammar.item, grammar.language
+    if item.reading is None or grammar.correction_end(words) is not None:
+        return False
+    rest = _without(words, grammar.hesitations)
+    rest = _without(rest, ways_to_say(language, (item.challenge, *item.reading.names)))
+    texts = (*(text for texts in language.commands.values() for text in texts),)
+    others = ways_to_say(language, (*texts, *item.expect, *item.not_as_expected))
+    return bool(rest) and not any(phrase[: len(rest)] == rest for phrase in others)
+
+
+def _without(words: Words, leads: Iterable[Words]) -> Words:
+    """Take every lead off the beginning, and what is left of one that ends the words."""
+    known = sorted(leads, key=len, reverse=True)
+    while words:
+        found = (one for one in known if one and one[: len(words)] == words[: len(one)])
+        lead = next(found, None)
+        if lead is None:
+            break
+        words = words[len(lead) :]
+    return words
 
 
 def _continuations(grammar: ItemGrammar, state: int) -> Iterator[Words]:

@@ -102,6 +102,8 @@ class Waiting:
                 return self._pauses.settled_s
             case Completeness.EXTENDABLE:
                 return self._pauses.extendable_s
+            case Completeness.BEGUN:
+                return self._pauses.begun_s
             case Completeness.INCOMPLETE:
                 return self._pauses.incomplete_s
 
