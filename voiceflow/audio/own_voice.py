@@ -6,6 +6,7 @@ a recogniser hears who speaks at the same time (``audio/echo.py`` has the figure
 """
 
 from collections import deque
+from contextlib import suppress
 from dataclasses import replace
 from importlib import import_module
 from queue import Empty, SimpleQueue
@@ -34,6 +35,10 @@ _WATCHED: Final = 50
 _PATIENCE_S: Final = 0.1
 
 
+#: Pieces kept for a microphone that stands still: some seconds' worth, as devices take them.
+_MOST_PIECES: Final = 1000
+
+
 class Loopback:
     """What the speakers are given, in step with what a microphone gives.
 
@@ -60,6 +65,10 @@ class Loopback:
             channels: How many there are.
         """
         self._pieces.put((sound, rate_hz, channels))
+        if self._pieces.qsize() > _MOST_PIECES:
+            # nobody takes it: the microphone is gone, and this is older than it will be wanted
+            with suppress(Empty):
+                self._pieces.get_nowait()
 
     def take(self) -> Samples:
         """Give the next 20 ms of it, shape (320,).

@@ -19,7 +19,7 @@ def _registry() -> Any:
     # only where something is converted: it takes a third of a second to load
     from pint import UnitRegistry
 
-    registry = UnitRegistry()
+    registry: Any = UnitRegistry()
     # NIST SP 811 has 3386.389 Pa for the conventional inch of mercury (facts of the trade
     # round it to 33.8639 hPa); pint's own "inHg" is of mercury at 0 C, the same to 1e-6
     registry.define("conventional_inch_Hg = 3386.389 * pascal")

@@ -296,6 +296,7 @@ class Session:
             if self._loopback is not None and self._suppressor is not None:
                 own_voice = OwnVoiceFilter(self._loopback, self._suppressor)
                 source = FilteredSource(source, own_voice)
+                self._watcher.told("Beside speakers: its own voice is taken off what it hears.")
         else:
             source = RecordingSource(self._samples)
         with closing(source):
