@@ -346,8 +346,11 @@ class _Meter:
                 cpu_s, rss_mb = self._program.cpu_s(), self._program.rss_mb()
             except (OSError, IndexError):
                 return  # it has ended
-            if rss_mb:
-                self.cpu_s = cpu_s
+            if not rss_mb:
+                continue
+            self.cpu_s = cpu_s
+            # closing words of hundreds of items are minutes of speech, which no check has
+            if self._program.look()[0].phase is not Phase.FINISHED:
                 self.rss_mb.append((time.monotonic() - self._program.started, rss_mb))
 
     def stop(self) -> None:
