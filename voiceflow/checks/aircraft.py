@@ -10,7 +10,7 @@ from typing import Any
 
 from pydantic import ConfigDict, Field
 
-from voiceflow.checks.fields import FileModel, Name, Number, ScaleMarks, Text
+from voiceflow.checks.fields import DurationS, FileModel, Name, Number, ScaleMarks, Text
 from voiceflow.numbers.scale import Scale
 
 
@@ -26,6 +26,38 @@ class LimitFile(FileModel):
 
     value: Number = Field(description="The limit.")
     unit: Text | None = Field(default=None, description="Its unit, the same as the gauge's.")
+
+
+class CylinderFile(FileModel):
+    """An oxygen cylinder."""
+
+    volume: LimitFile = Field(description="What it holds of water: {value: 11, unit: L}.")
+    full: LimitFile = Field(description="What its gauge shows when it is full.")
+    full_at: LimitFile | None = Field(
+        default=None, description="... at this temperature (21 C if left out)."
+    )
+    empty: LimitFile | None = Field(
+        default=None, description="What must stay in it: gauge pressure (0 if left out)."
+    )
+
+
+class OxygenFile(FileModel):
+    """The crew's oxygen."""
+
+    cylinder: CylinderFile = Field(description="The cylinder.")
+    flow: LimitFile = Field(
+        description="What each of the crew uses: {value: 3.9, unit: L/min}, 0 C and 760 mmHg."
+    )
+    lasting: DurationS = Field(description='How long it has to last for each: "120 min".')
+
+
+class OilFile(FileModel):
+    """Oil of each engine."""
+
+    minimum: LimitFile = Field(description="Least contents at the end.")
+    consumption: LimitFile = Field(
+        description="Measured, an hour, in the unit of the minimum: {value: 0.3, unit: qt}."
+    )
 
 
 def _titled(schema: dict[str, Any]) -> None:
@@ -50,6 +82,10 @@ class AircraftFile(FileModel):
     limits: dict[Name, LimitFile] = Field(
         default_factory=dict, description="Limits that checks name: {aircraft: NAME}."
     )
+    oxygen: OxygenFile | None = Field(
+        default=None, description="For minimum: {compute: crew-oxygen}."
+    )
+    oil: OilFile | None = Field(default=None, description="For minimum: {compute: engine-oil}.")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,6 +105,35 @@ class NamedLimit:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Oxygen:
+    """The crew's oxygen.
+
+    Attributes:
+        volume: What the cylinder holds of water.
+        full: Gauge pressure when full.
+        full_at: ... at this temperature.
+        empty: Gauge pressure that must stay in it.
+        flow: Of each of the crew, a minute.
+        lasting_s: How long it has to last, seconds.
+    """
+
+    volume: NamedLimit
+    full: NamedLimit
+    full_at: NamedLimit
+    empty: NamedLimit
+    flow: NamedLimit
+    lasting_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Oil:
+    """Oil of an engine: least contents, and what it uses in an hour."""
+
+    minimum: NamedLimit
+    consumption: NamedLimit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Aircraft:
     """One tail, ready for use.
 
@@ -80,6 +145,8 @@ class Aircraft:
         gauges: Name -> gauge.
         limits: Name -> limit.
         digest: SHA-256 of the file's bytes, hexadecimal.
+        oxygen: The crew's oxygen; None if the file does not say.
+        oil: Of each engine; None if the file does not say.
     """
 
     type: str
@@ -89,3 +156,5 @@ class Aircraft:
     gauges: Mapping[str, Gauge] = field(default_factory=dict)
     limits: Mapping[str, NamedLimit] = field(default_factory=dict)
     digest: str = ""
+    oxygen: Oxygen | None = None
+    oil: Oil | None = None

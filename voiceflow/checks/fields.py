@@ -166,17 +166,15 @@ class AircraftReference(FileModel):
     aircraft: Name = Field(description="Its name in the aircraft file.")
 
 
-def _refuse_computed(_value: object) -> Decimal:
-    raise refusal(
-        "computed-limit",
-        "computed limits come in a later version, this one cannot work them out",
-        "Write the number, or name a limit of the aircraft file: {aircraft: crew-oxygen-minimum}.",
-    )
+class ComputedReference(FileModel):
+    """A value that is worked out for the day: from the aircraft file and the conditions."""
+
+    compute: Name = Field(description="What is worked out: crew-oxygen or engine-oil.")
 
 
 def _bound_tag(value: Any) -> str:
     if isinstance(value, dict):
-        return "computed" if "compute" in value else "AircraftReference"
+        return "ComputedReference" if "compute" in value else "AircraftReference"
     return "number"
 
 
@@ -199,13 +197,26 @@ _REFERENCE_SCHEMA = {
     "additionalProperties": False,
 }
 
-#: A limit: a number, or the name of one in the aircraft file.
+_COMPUTED_SCHEMA = {
+    "type": "object",
+    "properties": {
+        "compute": {
+            "type": "string",
+            "pattern": f"^{_ID}$",
+            "description": "What is worked out for the day: crew-oxygen or engine-oil.",
+        }
+    },
+    "required": ["compute"],
+    "additionalProperties": False,
+}
+
+#: A limit: a number, the name of one in the aircraft file, or what is to be worked out.
 Bound = Annotated[
     Annotated[Number, Tag("number")]
     | Annotated[AircraftReference, Tag("AircraftReference")]
-    | Annotated[Decimal, BeforeValidator(_refuse_computed), Tag("computed")],
+    | Annotated[ComputedReference, Tag("ComputedReference")],
     Discriminator(_bound_tag),
-    WithJsonSchema({"anyOf": [{"type": "number"}, _REFERENCE_SCHEMA]}),
+    WithJsonSchema({"anyOf": [{"type": "number"}, _REFERENCE_SCHEMA, _COMPUTED_SCHEMA]}),
 ]
 
 #: The marks of a gauge, or the name of a gauge in the aircraft file.

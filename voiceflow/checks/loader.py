@@ -5,13 +5,24 @@ rules of an item in ``resolve.py``.
 """
 
 from collections.abc import Collection, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from decimal import Decimal
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
-from voiceflow.checks.aircraft import Aircraft, AircraftFile, Gauge, NamedLimit
+from voiceflow.checks.aircraft import (
+    Aircraft,
+    AircraftFile,
+    Gauge,
+    LimitFile,
+    NamedLimit,
+    Oil,
+    Oxygen,
+    OxygenFile,
+)
+from voiceflow.checks.computing import Compute
 from voiceflow.checks.file import CheckFile, HeaderFile, ItemFile
-from voiceflow.checks.model import Check, Item, Source
+from voiceflow.checks.model import Check, ComputedLimit, Item, Source
 from voiceflow.checks.problem import Problem
 from voiceflow.checks.resolve import (
     AircraftNames,
@@ -33,11 +44,13 @@ class WrittenItem:
         path: Its path in the tree.
         item: The item; None if something in it stops it from running.
         is_fitted: This tail has the equipment that the item is about.
+        computed: The limits in it that were worked out.
     """
 
     path: TreePath
     item: Item | None
     is_fitted: bool
+    computed: tuple[ComputedLimit, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,6 +78,7 @@ def load_check(
     aircraft_path: Path | None = None,
     *,
     languages: Collection[str] | None = None,
+    compute: Compute | None = None,
 ) -> Check:
     """Load a check for one aircraft.
 
@@ -72,11 +86,12 @@ def load_check(
         path: The check file.
         aircraft_path: The aircraft file; none: the one that the check file names, if any.
         languages: Codes of the language packs there are; none: not compared.
+        compute: Works out limits for the day; none: a check that wants one has a problem.
 
     Raises:
         CheckFileError: With every problem of both files.
     """
-    read = read_check(path, aircraft_path, languages=languages)
+    read = read_check(path, aircraft_path, languages=languages, compute=compute)
     if read.check is None:
         raise CheckFileError(read.problems)
     return read.check
@@ -99,6 +114,7 @@ def read_check(
     aircraft_path: Path | None = None,
     *,
     languages: Collection[str] | None = None,
+    compute: Compute | None = None,
 ) -> ReadCheck:
     """Read a check file as far as it can be read, for ``load_check`` and for lint.
 
@@ -106,6 +122,7 @@ def read_check(
         path: The check file.
         aircraft_path: The aircraft file; none: the one that the check file names, if any.
         languages: Codes of the language packs there are; none: not compared.
+        compute: Works out limits for the day; none: a check that wants one has a problem.
     """
     tree = read_tree(path)
     if not isinstance(tree.value, dict):
@@ -133,6 +150,7 @@ def read_check(
         names, aircraft_problems = _read_aircraft(aircraft_path)
     elif "aircraft_file" in cut:
         names = AircraftNames(is_broken=True)
+    names = replace(names, compute=compute)
     problems += _compare_header(tree, header, cut, names, languages)
     items, item_problems = _read_items(tree, names)
     problems += item_problems
@@ -256,7 +274,8 @@ def _read_items(tree: Tree, names: AircraftNames) -> tuple[tuple[WrittenItem, ..
             is_fitted = resolver.is_fitted()
             item = resolver.item()
             problems += resolver.problems
-            items.append(WrittenItem(path=base, item=item, is_fitted=is_fitted))
+            computed = tuple(resolver.computed)
+            items.append(WrittenItem(path=base, item=item, is_fitted=is_fitted, computed=computed))
     if not problems and not any(item.is_fitted for item in items):
         problems.append(
             tree.problem(
@@ -285,6 +304,9 @@ def _made(
         items=tuple(each.item for each in items if each.is_fitted and each.item is not None),
         check_digest=tree.digest,
         aircraft_digest=aircraft.digest if aircraft is not None else "",
+        computed=tuple(
+            dict.fromkeys(limit for each in items if each.is_fitted for limit in each.computed)
+        ),
     )
 
 
@@ -317,11 +339,14 @@ def _read_aircraft(path: Path) -> tuple[AircraftNames, tuple[Problem, ...]]:
             operator=written.operator or "",
             equipment=dict(written.equipment),
             gauges=gauges,
-            limits={
-                name: NamedLimit(value=limit.value, unit=limit.unit or "")
-                for name, limit in written.limits.items()
-            },
+            limits={name: _limit(limit) for name, limit in written.limits.items()},
             digest=tree.digest,
+            oxygen=None if written.oxygen is None else _oxygen(written.oxygen),
+            oil=None
+            if written.oil is None
+            else Oil(
+                minimum=_limit(written.oil.minimum), consumption=_limit(written.oil.consumption)
+            ),
         )
     names = AircraftNames(
         aircraft=aircraft,
@@ -332,6 +357,29 @@ def _read_aircraft(path: Path) -> tuple[AircraftNames, tuple[Problem, ...]]:
         equipment=_names_in(tree.value, "equipment"),
     )
     return names, tuple(sorted(problems))
+
+
+def _limit(written: LimitFile) -> NamedLimit:
+    return NamedLimit(value=written.value, unit=written.unit or "")
+
+
+#: Where a file does not say: rated at 70 F, as cylinders usually are, and empty at nothing.
+_RATED_AT: Final = NamedLimit(value=Decimal(21), unit="C")
+_NOTHING: Final = Decimal(0)
+
+
+def _oxygen(written: OxygenFile) -> Oxygen:
+    cylinder = written.cylinder
+    full = _limit(cylinder.full)
+    empty = NamedLimit(value=_NOTHING, unit=full.unit)
+    return Oxygen(
+        volume=_limit(cylinder.volume),
+        full=full,
+        full_at=_RATED_AT if cylinder.full_at is None else _limit(cylinder.full_at),
+        empty=empty if cylinder.empty is None else _limit(cylinder.empty),
+        flow=_limit(written.flow),
+        lasting_s=written.lasting,
+    )
 
 
 def _names_in(value: Mapping[str, Any], section: str) -> frozenset[str]:

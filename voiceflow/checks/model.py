@@ -154,6 +154,23 @@ class OwnPronunciation:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class ComputedLimit:
+    """A limit that was worked out for the day.
+
+    Attributes:
+        name: What was worked out ("crew-oxygen").
+        value: The limit.
+        unit: Its unit symbol.
+        basis: What it was worked out from, in words, for the record.
+    """
+
+    name: str
+    value: Decimal
+    unit: str
+    basis: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Check:
     """One procedure, ready to run on one aircraft.
 
@@ -172,6 +189,7 @@ class Check:
         own_words_digest: SHA-256 of the personal file whose phrases are among those of
             the items, or an empty string.
         own_pronunciations: Further ways to say words, from that file.
+        computed: The limits that were worked out for this run.
     """
 
     id: str
@@ -187,6 +205,7 @@ class Check:
     aircraft_digest: str = ""
     own_words_digest: str = ""
     own_pronunciations: tuple[OwnPronunciation, ...] = ()
+    computed: tuple[ComputedLimit, ...] = ()
 
     def item(self, item_id: str) -> Item:
         """Give the item of that name.

@@ -10,9 +10,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from voiceflow.checks.aircraft import Aircraft, Gauge
-from voiceflow.checks.fields import AircraftReference, ScaleMarks
+from voiceflow.checks.computing import Compute, NotComputableError
+from voiceflow.checks.fields import AircraftReference, ComputedReference, ScaleMarks
 from voiceflow.checks.file import ItemFile, ReadingFile, RemedyFile, WaitFile
-from voiceflow.checks.model import Item, Limit, ReadingSpec, Remedy, Wait
+from voiceflow.checks.model import ComputedLimit, Item, Limit, ReadingSpec, Remedy, Wait
 from voiceflow.checks.problem import Problem
 from voiceflow.checks.validation import did_you_mean
 from voiceflow.checks.yaml_tree import Tree, TreePath
@@ -47,6 +48,7 @@ class AircraftNames:
         gauges: Every gauge name in the file, sound or not.
         limits: Every limit name in the file, sound or not.
         equipment: Every equipment name in the file, sound or not.
+        compute: Works out limits for the day; None: nothing is known of the day.
     """
 
     aircraft: Aircraft | None = None
@@ -55,6 +57,7 @@ class AircraftNames:
     gauges: frozenset[str] = frozenset()
     limits: frozenset[str] = frozenset()
     equipment: frozenset[str] = frozenset()
+    compute: Compute | None = None
 
 
 class ItemResolver:
@@ -62,6 +65,7 @@ class ItemResolver:
 
     Attributes:
         problems: What has been found.
+        computed: The limits that were worked out.
     """
 
     def __init__(
@@ -84,6 +88,7 @@ class ItemResolver:
             names: What the aircraft file offers.
         """
         self.problems: list[Problem] = []
+        self.computed: list[ComputedLimit] = []
         self._tree = tree
         self._base = base
         self._written = written
@@ -220,8 +225,13 @@ class ItemResolver:
         return gauge
 
     def _bound(
-        self, path: TreePath, written: Decimal | AircraftReference | None, unit: str | None
+        self,
+        path: TreePath,
+        written: Decimal | AircraftReference | ComputedReference | None,
+        unit: str | None,
     ) -> Decimal | None:
+        if isinstance(written, ComputedReference):
+            return self._computed((*path, "compute"), written.compute, unit)
         if not isinstance(written, AircraftReference):
             return written
         name = written.aircraft
@@ -242,6 +252,35 @@ class ItemResolver:
             )
             return None
         return limit.value
+
+    def _computed(self, path: TreePath, name: str, unit: str | None) -> Decimal | None:
+        """Work a limit out; it is kept, so that the record can say what from."""
+        aircraft, compute = self._names.aircraft, self._names.compute
+        if aircraft is None or compute is None:
+            self._is_whole = False  # a broken aircraft file says so there
+            if not self._names.has_file and not self._names.is_broken:
+                what = f"{name} cannot be worked out without an aircraft file"
+                remedy = "Add aircraft_file: to this file, or name one with --aircraft."
+                self._problem(path, "computed-limit", what, remedy)
+            elif aircraft is not None:
+                what = f"{name} is worked out for the day, and nothing is known of it here"
+                self._problem(path, "computed-limit", what, "Write the number.")
+            return None
+        try:
+            found = compute(name, aircraft)
+        except NotComputableError as error:
+            self._problem(path, "computed-limit", error.what, error.remedy)
+            return None
+        if unit is not None and found.unit != unit:
+            self._problem(
+                path,
+                "unit-mismatch",
+                f"the reading is in {_unit(unit)}, and {name} is worked out in {found.unit}",
+                "Bring the gauge to that unit.",
+            )
+            return None
+        self.computed.append(found)
+        return found.value
 
     def _hold_against_scale(self, limit: Limit, gauge: Gauge) -> None:
         """Refuse limits that no reading of the gauge can keep."""

@@ -7,6 +7,7 @@ from rapidfuzz import process
 from voiceflow.checks.model import Check, Item
 from voiceflow.checks.shipped import find_aircraft, find_check
 from voiceflow.errors import UnknownItemError
+from voiceflow.limits.computed import SOME_DAY, Conditions
 from voiceflow.session.vocabulary import find_own_words, load_own_check
 
 
@@ -23,10 +24,12 @@ def load(check: str, aircraft: str | None) -> Check:
         CheckFileError: With every problem of the files.
     """
     aircraft_path = find_aircraft(aircraft) if aircraft is not None else None
-    return load_own_check(find_check(check), aircraft_path, None)
+    return load_own_check(find_check(check), aircraft_path, None, SOME_DAY)
 
 
-def load_own(check: str, aircraft: str | None, own_words: Path | None) -> Check:
+def load_own(
+    check: str, aircraft: str | None, own_words: Path | None, conditions: Conditions = SOME_DAY
+) -> Check:
     """Load a check for one aircraft with the person's own words in it.
 
     Args:
@@ -34,13 +37,14 @@ def load_own(check: str, aircraft: str | None, own_words: Path | None) -> Check:
         aircraft: A path, or the name of a shipped aircraft file; None: the one that
             the check file names.
         own_words: The personal file; None: the one in the usual place, if any.
+        conditions: Of the day, for limits that are worked out.
 
     Raises:
         UsageError: If there is no such file.
         CheckFileError: With every problem of the files.
     """
     aircraft_path = find_aircraft(aircraft) if aircraft is not None else None
-    return load_own_check(find_check(check), aircraft_path, find_own_words(own_words))
+    return load_own_check(find_check(check), aircraft_path, find_own_words(own_words), conditions)
 
 
 def find_item(check: Check, item_id: str) -> Item:

@@ -35,6 +35,9 @@ from voiceflow.settings import settings_for
 @options.together(
     options.aircraft,
     options.own_words,
+    options.temperature,
+    options.crew,
+    options.hours,
     options.engine,
     options.model,
     options.profile,
@@ -48,6 +51,9 @@ def command(
     audio: tuple[Path, ...],
     aircraft: str | None,
     own_words: Path | None,
+    temperature: float | None,
+    crew: int | None,
+    hours: float | None,
     engine: str,
     model: Path | None,
     profile: str | None,
@@ -71,7 +77,7 @@ def command(
     A file that cannot be read is reported and the others are heard; the status is
     then 2.
     """
-    loaded = load_own(check, aircraft, own_words)
+    loaded = load_own(check, aircraft, own_words, options.conditions_of(temperature, crew, hours))
     asked = find_item(loaded, item)
     pack = language_of(loaded)
     chosen = choose_engine(pack, engine, model, profile)

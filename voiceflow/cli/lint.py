@@ -18,6 +18,7 @@ from voiceflow.cli import options
 from voiceflow.cli.exit_status import DONE, UNUSABLE
 from voiceflow.errors import UsageError
 from voiceflow.languages.registry import known_languages, language
+from voiceflow.limits.computed import SOME_DAY
 from voiceflow.lint.registry import lint_check
 from voiceflow.lint.subject import Phones, Subject
 from voiceflow.phraseology.language import Pronunciation
@@ -206,7 +207,7 @@ def _listen(
     from voiceflow.lint.listening.trial import all_sayings, listen
     from voiceflow.session.engines import choose_engine
 
-    loaded = load_own_check(path, aircraft_path, own)
+    loaded = load_own_check(path, aircraft_path, own, SOME_DAY)
     pack = language(loaded.language)
     click.echo(choose_engine(pack, conditions.engine, conditions.model).sentence, err=True)
     ids = [find_item(loaded, name).id for name in items] or [item.id for item in loaded.items]
@@ -225,7 +226,10 @@ def _listen(
         draw(trials, picture, title=loaded.title)
         click.echo(f"The confusion matrices are in {picture}.", err=True)
     subject = Subject(
-        read=read_own_check(path, aircraft_path, own), language=pack, engine_phones=None, own=own
+        read=read_own_check(path, aircraft_path, own, SOME_DAY),
+        language=pack,
+        engine_phones=None,
+        own=own,
     )
     problems = tuple(find(subject, found, least_share=share / 100))
     for problem in problems:

@@ -1,6 +1,7 @@
 """Options that several commands share, so that they mean the same everywhere."""
 
 from collections.abc import Callable
+from decimal import Decimal
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -8,6 +9,7 @@ import click
 
 from voiceflow.dialogue.events import SPEAKERS
 from voiceflow.errors import UsageError
+from voiceflow.limits.computed import Conditions
 from voiceflow.settings import PAUSES, Care, VoiceSettings, Wording
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -26,6 +28,27 @@ own_words = click.option(
     default=None,
     help="Your own phrases and pronunciations (default: VOICEFLOW_OWN_WORDS, else "
     "own-words.yaml in your settings folder, if it is there).",
+)
+temperature = click.option(
+    "--temperature",
+    metavar="C",
+    type=click.FloatRange(-60, 60),
+    default=None,
+    help="Outside, degrees Celsius; for limits that are worked out for the day.",
+)
+crew = click.option(
+    "--crew",
+    metavar="N",
+    type=click.IntRange(1, 20),
+    default=None,
+    help="How many breathe of the crew's oxygen; for its least pressure.",
+)
+hours = click.option(
+    "--hours",
+    metavar="H",
+    type=click.FloatRange(0, 24),
+    default=None,
+    help="Planned, of the engines; for the least oil.",
 )
 audio = click.option(
     "--audio",
@@ -164,6 +187,21 @@ def voice_of(voice: str | None, speakers: str | None) -> str | None:
             "--speakers names speakers, and --voice something else", "Give one of them."
         )
     return SPEAKERS
+
+
+def conditions_of(temperature: float | None, crew: int | None, hours: float | None) -> Conditions:
+    """Give the conditions of the day; a number is as exact as it was typed."""
+    return Conditions(
+        temperature_c=None if temperature is None else _as_typed(temperature),
+        crew=crew,
+        hours=None if hours is None else _as_typed(hours),
+    )
+
+
+def _as_typed(number: float) -> Decimal:
+    exact = Decimal(repr(number))
+    whole = exact.to_integral_value()
+    return whole if whole == exact else exact
 
 
 def hears_itself(listening: str, *, is_live: bool) -> bool:

@@ -26,6 +26,9 @@ from voiceflow.settings import settings_for
 @options.together(
     options.aircraft,
     options.own_words,
+    options.temperature,
+    options.crew,
+    options.hours,
     options.audio,
     options.typed,
     options.engine,
@@ -50,6 +53,9 @@ def command(
     check: str,
     aircraft: str | None,
     own_words: Path | None,
+    temperature: float | None,
+    crew: int | None,
+    hours: float | None,
     audio: Path | None,
     typed: bool,
     engine: str,
@@ -97,7 +103,7 @@ def command(
         other = "--typed" if typed else "--audio"
         raise UsageError(f"{option} is for a microphone, and {other} does without", "Give one.")
     hears_itself = options.hears_itself(listening, is_live=audio is None and not typed)
-    loaded = load_own(check, aircraft, own_words)
+    loaded = load_own(check, aircraft, own_words, options.conditions_of(temperature, crew, hours))
     settings = with_voice(
         with_pauses(settings_for(care), pauses),
         rate_wpm=rate,

@@ -10,7 +10,7 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from enum import StrEnum
 
-from voiceflow.checks.model import Check, Item, Limit, RemedyAction
+from voiceflow.checks.model import Check, ComputedLimit, Item, Limit, RemedyAction
 from voiceflow.dialogue.actions import Ignored, Record, Say
 from voiceflow.dialogue.events import Event, Heard, ProfileUsed, Resumed
 from voiceflow.dialogue.machine import begin, handle
@@ -70,6 +70,7 @@ class Heading:
         check_digest: SHA-256 of the check file; empty if not known.
         aircraft_digest: SHA-256 of the aircraft file; empty if there was none.
         own_words_digest: SHA-256 of the personal file; empty if there was none.
+        computed: The limits that were worked out for this run.
         program_version: Version of Voiceflow that began the run.
         engine: The recogniser.
         profiles: The speaker profiles that listened, in their order, each once.
@@ -91,6 +92,7 @@ class Heading:
     check_digest: str
     aircraft_digest: str
     own_words_digest: str
+    computed: tuple[ComputedLimit, ...]
     program_version: str
     engine: str
     profiles: tuple[ProfileUsed, ...]
@@ -345,6 +347,7 @@ def build(header: RunHeader, state: State, events: Sequence[Event]) -> Report:
             check_digest=check.check_digest,
             aircraft_digest=check.aircraft_digest,
             own_words_digest=check.own_words_digest,
+            computed=check.computed,
             program_version=header.program_version,
             engine=header.engine,
             profiles=_profiles(header, events),

@@ -19,6 +19,7 @@ from voiceflow.checks.own_words import OwnWords, Reserved, add_own_words, load_o
 from voiceflow.checks.problem import Problem
 from voiceflow.errors import CheckFileError
 from voiceflow.languages.registry import known_languages, language
+from voiceflow.limits.computed import UNKNOWN, Conditions, computing
 from voiceflow.numbers.scale import Scale
 from voiceflow.phraseology.language import Language, Pronunciation
 
@@ -60,15 +61,23 @@ def find_own_words(path: Path | None) -> OwnWords | None:
     return load_own_words(path)
 
 
-def read_own_check(path: Path, aircraft_path: Path | None, own: OwnWords | None) -> ReadCheck:
+def read_own_check(
+    path: Path,
+    aircraft_path: Path | None,
+    own: OwnWords | None,
+    conditions: Conditions = UNKNOWN,
+) -> ReadCheck:
     """Read a check file with a person's words in it, and hold it against its language.
 
     Args:
         path: The check file.
         aircraft_path: The aircraft file; none: the one that the check file names, if any.
         own: The person's words, if any.
+        conditions: Of the day, for limits that are worked out.
     """
-    read = read_check(path, aircraft_path, languages=known_languages())
+    read = read_check(
+        path, aircraft_path, languages=known_languages(), compute=computing(conditions)
+    )
     if read.header is None or read.header.language not in known_languages():
         return read
     pack = language(read.header.language)
@@ -132,13 +141,24 @@ def _unit_without_words(
         )
 
 
-def load_own_check(path: Path, aircraft_path: Path | None, own: OwnWords | None) -> Check:
+def load_own_check(
+    path: Path,
+    aircraft_path: Path | None,
+    own: OwnWords | None,
+    conditions: Conditions = UNKNOWN,
+) -> Check:
     """Load a check with a person's words in it.
+
+    Args:
+        path: The check file.
+        aircraft_path: The aircraft file; none: the one that the check file names, if any.
+        own: The person's words, if any.
+        conditions: Of the day, for limits that are worked out.
 
     Raises:
         CheckFileError: With every problem of the files.
     """
-    read = read_own_check(path, aircraft_path, own)
+    read = read_own_check(path, aircraft_path, own, conditions)
     if read.check is None:
         raise CheckFileError(read.problems)
     return read.check
