@@ -20,20 +20,21 @@ class Pauses:
 
     Attributes:
         complete_s: Nothing that could follow would say anything else.
-        settled_s: ... but the unit of a reading may. As in runs from before
-            this was a pause of its own unless it is given.
+        settled_s: ... but the unit of a reading may. None: as ``complete_s``, as in runs
+            from before this was a pause of its own.
         extendable_s: It is an answer that can become another ("fifty", "fifty five").
         begun_s: It is a number that is none yet; or the engine has a word yet to find, which
             at the end it does: of 120 readings of the scoring voices one was complete and did
             not look it. Shorter than ``incomplete_s``, as that pause is waited for in full.
+            None: as ``incomplete_s``, as in runs from before.
         incomplete_s: It is no answer yet, or it is a correction: who has named a gauge has
             to look at it.
     """
 
     complete_s: float = 0.192
-    settled_s: float = 0.192
+    settled_s: float | None = None
     extendable_s: float = 0.448
-    begun_s: float = 0.896
+    begun_s: float | None = None
     incomplete_s: float = 0.896
 
 

@@ -81,3 +81,23 @@ def test_who_interrupts_is_left_as_he_is() -> None:
 def test_nothing_played_changes_nothing() -> None:
     heard = to_samples(speechlike(1.0, 3))
     assert np.array_equal(cleaned(heard, np.zeros_like(heard)), heard)
+
+
+def test_a_moved_echo_is_learnt_anew_in_seconds() -> None:
+    played = speechlike(16.0, 1)
+    echo = to_samples(signal.fftconvolve(played, way(0.1, 0.2))[: len(played)])
+    canceller = EchoCanceller()
+    moved = 8 * RATE_HZ
+    far = to_samples(played)
+    left = []
+    for at in range(0, len(echo) - FRAME_SAMPLES + 1, FRAME_SAMPLES):
+        # from there on what is played comes 20 ms later than it did
+        given = at if at < moved else at - FRAME_SAMPLES
+        if at == moved:
+            canceller.doubt()
+        left.append(
+            canceller.clean(echo[at : at + FRAME_SAMPLES], far[given : given + FRAME_SAMPLES])
+        )
+    rest = np.concatenate(left)
+    after = slice(moved + 5 * RATE_HZ, moved + 7 * RATE_HZ)
+    assert power_db(echo[after]) - power_db(rest[after]) > 12

@@ -1,6 +1,7 @@
 """Two views of a microphone beside speakers: for the endpointer, and for the recogniser."""
 
 import sys
+from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
@@ -8,6 +9,7 @@ import pytest
 from scipy import signal
 
 from tests.audio.test_echo import power_db, speechlike, to_samples, way
+from voiceflow.audio import own_voice
 from voiceflow.audio.frames import FRAME_S, FRAME_SAMPLES, RATE_HZ, Frame, Samples
 from voiceflow.audio.own_voice import CallSuppressor, Loopback, OwnVoiceFilter
 from voiceflow.errors import UsageError
@@ -41,7 +43,10 @@ def test_what_was_given_comes_in_order_however_it_was_cut() -> None:
     assert np.array_equal(loopback.take(), sound(3))
 
 
-def test_sound_that_is_late_is_waited_for_and_a_device_that_is_gone_is_not() -> None:
+def test_sound_that_is_late_is_waited_for_and_a_device_that_is_gone_is_not(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(own_voice, "_PATIENCE_S", 60.0)
     loopback = Loopback()
     loopback.give(sound(1).tobytes(), RATE_HZ, 1)
     assert np.array_equal(loopback.take(), sound(1))
@@ -49,6 +54,7 @@ def test_sound_that_is_late_is_waited_for_and_a_device_that_is_gone_is_not() -> 
         late = another.submit(loopback.take)
         loopback.give(sound(2).tobytes(), RATE_HZ, 1)
         assert np.array_equal(late.result(), sound(2))
+    monkeypatch.setattr(own_voice, "_PATIENCE_S", 0.01)
     assert not loopback.take().any()
     # it stands still now: what comes later begins anew
     assert not loopback.take().any()
@@ -143,3 +149,66 @@ def test_the_library_leaves_nothing_of_the_own_voice() -> None:
     )
     last = slice(5 * RATE_HZ, 8 * RATE_HZ)
     assert power_db(heard[last]) - power_db(left[last]) > 25
+
+
+def test_speakers_with_a_slower_clock_do_not_hold_the_microphone_back(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(own_voice, "_PATIENCE_S", 0.0)
+    loopback = Loopback()
+    silence = np.zeros(FRAME_SAMPLES, dtype=np.int16)
+    loopback.give(silence.tobytes(), RATE_HZ, 1)
+    loopback.take()
+    loopback.is_moved = False
+    waited = 0
+    monkeypatch.setattr(loopback, "_convert", with_late_sound(loopback, silence))
+    for _ in range(120):
+        loopback.take()
+        waited += loopback.is_moved
+        loopback.is_moved = False
+    # a frame of silence is put in now and then, and the filters are told
+    assert 1 <= waited <= 2
+
+
+def with_late_sound(loopback: Loopback, samples: Samples) -> Callable[[float], None]:
+    """Every frame comes while it is waited for."""
+    convert = loopback._convert
+    calls = [0]
+
+    def late(patience_s: float) -> None:
+        calls[0] += 1
+        if calls[0] % 2 == 0:
+            loopback.give(samples.tobytes(), RATE_HZ, 1)
+        convert(patience_s)
+
+    return late
+
+
+def test_a_microphone_that_came_back_begins_anew() -> None:
+    loopback = Loopback()
+    cleaner = OwnVoiceFilter(loopback, Deaf())
+    for level in (1, 2, 3, 4):
+        loopback.give(sound(level).tobytes(), RATE_HZ, 1)
+    cleaner.clean(frame(0))
+    for level in range(5, 15):
+        loopback.give(sound(level).tobytes(), RATE_HZ, 1)
+    cleaner.interrupt()
+    for level in (20, 21):
+        loopback.give(sound(level).tobytes(), RATE_HZ, 1)
+    assert np.array_equal(loopback.take(), sound(21))
+
+
+def test_what_nobody_takes_is_not_kept_for_ever() -> None:
+    loopback = Loopback()
+    for number in range(3000):
+        loopback.give(sound(number % 100).tobytes(), RATE_HZ, 1)
+    assert loopback._pieces.qsize() <= own_voice._MOST_PIECES
+
+
+def test_a_device_that_keeps_much_in_hand_rings_on_longer() -> None:
+    loopback = Loopback()
+    loopback.latency_s = 0.25
+    cleaner = OwnVoiceFilter(loopback, Deaf())
+    loopback.give(sound().tobytes(), RATE_HZ, 1)
+    told = [cleaner.clean(frame(number)).over_own_voice for number in range(30)]
+    assert sum(told) == 9 + 10

@@ -117,7 +117,21 @@ def test_over_the_own_voice_no_answer_is_taken_unasked(
     # the rest is decided as ever
     if decide(utterance, item, POLICIES[care]) is not Decision.ACCEPT:
         assert decide(over, item, POLICIES[care]) is decide(utterance, item, POLICIES[care])
-    stop = Command(name=CommandName.STAND_BY)
-    said = heard(item.id, stop, 1.0, confidence=confidence).utterance
-    usual = decide(said, item, POLICIES[care])
-    assert decide(replace(said, over_own_voice=True), item, POLICIES[care]) is usual
+    for name in CommandName:
+        said = heard(item.id, Command(name=name), 1.0, confidence=confidence).utterance
+        usual = decide(said, item, POLICIES[care])
+        found = decide(replace(said, over_own_voice=True), item, POLICIES[care])
+        # what stops, withdraws or only asks is decided as ever
+        moves = name in MOVING
+        assert found is not Decision.ACCEPT if moves else found is usual
+
+
+MOVING = {
+    CommandName.AFFIRM,
+    CommandName.CONTINUE,
+    CommandName.LEAVE_FOR_LATER,
+    CommandName.GO_BACK,
+    CommandName.GO_BACK_TWO,
+    CommandName.UNABLE,
+    CommandName.ABANDON,
+}

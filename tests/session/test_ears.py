@@ -3,14 +3,14 @@
 import numpy as np
 from typing_extensions import override
 
-from tests.builders import expected, make_item
+from tests.builders import expected, make_gauge, make_item
 from tests.fakes import LoudFinder, ScriptedRecogniser
 from voiceflow.audio.frames import FRAME_S, FRAME_SAMPLES, Frame
 from voiceflow.dialogue.events import Heard, SpeechStarted
 from voiceflow.grammar.item_grammar import ItemGrammar, compile_item
 from voiceflow.grammar.meaning import Meaning, NoMatch, Response
 from voiceflow.languages.registry import language
-from voiceflow.session.ears import Ears
+from voiceflow.session.ears import Ears, Waiting
 from voiceflow.settings import Pauses
 
 ENGLISH = language("en")
@@ -179,10 +179,14 @@ def test_an_utterance_over_the_own_voice_says_so() -> None:
 
 
 def test_the_own_words_are_nobodys_answer() -> None:
-    (own,) = mixed("...oooooo####......", "removed", "Confirm: removed?")
-    assert own.utterance.text == "removed"
+    (own,) = mixed("...oooooooooo......", "uh removed", "Confirm: removed?")
+    assert own.utterance.text == "uh removed"
     assert own.utterance.meaning == NoMatch()
     assert own.utterance.confidence == 0.0
+    # who is still heard when the tool has been cut is a person
+    (over,) = mixed("...oooooo##########....", "removed", "Confirm: removed?")
+    assert isinstance(over.utterance.meaning, Response)
+    assert over.utterance.over_own_voice
     # said when the tool is silent, the same words are an answer
     (answer,) = mixed("...##########......", "removed", "Confirm: removed?")
     assert isinstance(answer.utterance.meaning, Response)
@@ -200,3 +204,29 @@ def test_noise_is_not_learnt_from_the_own_voice() -> None:
         )
         ears.feed(frame)
     assert recogniser.silence == [*range(10), *range(20, 30)]
+
+
+def test_who_hears_himself_again_and_again_is_told() -> None:
+    told: list[str] = []
+    ears = Ears(
+        finder=LoudFinder(),
+        recogniser=ScriptedRecogniser(["removed"] * 4),
+        grammar=give,
+        language=ENGLISH,
+        own_words=lambda from_s, to_s: "Confirm: removed?",
+        tell=told.append,
+    )
+    ears.listen("covers", None)
+    for number, what in enumerate(("." * 10 + "o" * 10) * 4 + "." * 20):
+        samples = np.full(FRAME_SAMPLES, 1000 if what == "o" else 0, dtype=np.int16)
+        ears.feed(Frame(samples=samples, start_s=number * FRAME_S, over_own_voice=what == "o"))
+    assert len(told) == 1
+    assert "use a headset" in told[0]
+
+
+def test_runs_from_before_wait_as_they_did() -> None:
+    old = Waiting(Pauses(complete_s=0.384, extendable_s=0.896, incomplete_s=1.792))
+    gauge = compile_item(make_gauge(), ENGLISH)
+    for words, pause_s in (("one six zero zero", 0.384), ("one six", 1.792)):
+        old.allowed_s(gauge, tuple(words.split()), 0.04)
+        assert old.allowed_s(gauge, tuple(words.split()), 0.08) == pause_s

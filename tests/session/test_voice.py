@@ -281,3 +281,11 @@ def test_what_was_said_in_a_time_is_remembered() -> None:
     assert voice.said_between(1.5, 2.5) == "one two"
     assert voice.said_between(2.1, 2.5) == "two"
     assert voice.said_between(3.0, 9.0) == ""
+
+
+def test_what_was_cut_was_not_said() -> None:
+    voice = Timeline(NotingSynthesiser(), VoiceSettings(), (NotingSink(),))
+    voice.say("one", slower=False, now_s=1.0)
+    voice.stop(1.4)
+    assert voice.said_between(1.3, 2.0) == "one"
+    assert voice.said_between(1.5, 2.0) == ""

@@ -55,6 +55,14 @@ class EchoCanceller:
         self._before = np.zeros(FRAME_SAMPLES)
         self._near = np.full(bins, _NEAR_AT_FIRST)
 
+    def doubt(self) -> None:
+        """Take note that sound of the loudspeaker comes sooner or later than before.
+
+        What was learnt stays as the guess to begin with. Without this the filter trusts it,
+        and took half a minute of speech to learn of a shift by 20 ms; with it, 5 s.
+        """
+        self._doubt = np.maximum(self._doubt, _DOUBT_AT_FIRST)
+
     def clean(self, heard: Samples, played: Samples) -> Samples:
         """Take 20 ms of what the microphone heard, and of what the loudspeaker was given.
 

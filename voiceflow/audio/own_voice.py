@@ -5,6 +5,7 @@ endpointer takes it for speech; in the other only what is known of it is taken o
 a recogniser hears who speaks at the same time (``audio/echo.py`` has the figures).
 """
 
+import math
 from collections import deque
 from contextlib import suppress
 from dataclasses import replace
@@ -17,7 +18,7 @@ import numpy as np
 
 from voiceflow.audio.conversion import ToFrames
 from voiceflow.audio.echo import EchoCanceller
-from voiceflow.audio.frames import FRAME_SAMPLES, RATE_HZ, Frame, Samples
+from voiceflow.audio.frames import FRAME_S, FRAME_SAMPLES, RATE_HZ, Frame, Samples
 from voiceflow.errors import UsageError
 
 #: What WebRTC's processing takes at once: 10 ms.
@@ -26,6 +27,8 @@ _STEP: Final = RATE_HZ // 100
 #: Counted in frames of 20 ms: 0.16 s. Somebody who answers after the usual 0.2 s does not
 #: speak over it.
 _RINGS_ON: Final = 8
+#: What a device keeps in hand, seconds, within that; one that keeps more rings on longer.
+_USUAL_LATENCY_S: Final = 0.05
 #: Steps of int16 that sound: what is played is all zeros between two pieces of speech.
 _SOUNDS: Final = 30
 #: Frames that wait all through so many are too many: they are from a time when the
@@ -44,7 +47,13 @@ class Loopback:
 
     Both devices give 20 ms in 20 ms, so nothing is aligned but the beginning. A frame that
     is late is waited for: what is put in or left out later moves all that follows, and the
-    filters learn the way anew, which takes them ten seconds.
+    filters learn the way anew, which takes them seconds. Where the speakers' clock is the
+    slower one, every frame comes to be waited for; then one of silence is put in, in silence.
+
+    Attributes:
+        latency_s: So long after it was given the device sounds, as it says.
+        is_moved: What is given has been moved against what is heard; who acts on it sets it
+            back.
     """
 
     def __init__(self) -> None:
@@ -55,6 +64,10 @@ class Loopback:
         self._taken = 0
         self._least = 0  # frames that waited, of those taken since last looked at
         self._stands_still = True
+        self._waits = 0  # frames in a row that had to be waited for
+        self._silent = True  # the frame before
+        self.latency_s = 0.0
+        self.is_moved = False
 
     def give(self, sound: bytes, rate_hz: int, channels: int) -> None:
         """Take what goes to the device; may be called from any thread.
@@ -76,20 +89,33 @@ class Loopback:
         Silence if the device takes nothing; that is found out by waiting ``_PATIENCE_S``
         once, and not again before it takes something.
         """
-        self._convert(0.0 if self._stands_still else _PATIENCE_S)
+        self._convert(0.0)
         if self._stands_still and self._ready:
             # what was given before anybody listened
             self.forget()
+        if not self._ready and not self._stands_still:
+            self._waits += 1
+            if self._waits >= _WATCHED and self._silent:
+                self._waits = 0
+                self.is_moved = True
+                return _silence()
+            self._convert(_PATIENCE_S)
+        elif self._ready:
+            self._waits = 0
         self._stands_still = not self._ready
         if self._stands_still:
-            return np.zeros(FRAME_SAMPLES, dtype=np.int16)
+            self._silent = True
+            return _silence()
         next_one = self._ready.popleft()
+        self._silent = not sounds(next_one)
         self._drop_stale()
         return next_one
 
     def forget(self) -> None:
         """Drop all but the newest 20 ms: the microphone stood still."""
         self._convert(0.0)
+        self._stands_still = True
+        self.is_moved = True
         while len(self._ready) > 1:
             self._ready.popleft()
 
@@ -97,7 +123,8 @@ class Loopback:
         waiting = len(self._ready)
         self._least = min(self._least, waiting) if self._taken % _WATCHED else waiting
         self._taken += 1
-        if not self._taken % _WATCHED:
+        if not self._taken % _WATCHED and self._least > 1:
+            self.is_moved = True
             for _ in range(self._least - 1):
                 self._ready.popleft()
 
@@ -114,6 +141,15 @@ class Loopback:
                 self._form = (form[0], form[1])
                 self._converter = ToFrames(*self._form)
             self._ready.extend(self._converter.take(sound))
+
+
+def _silence() -> Samples:
+    return np.zeros(FRAME_SAMPLES, dtype=np.int16)
+
+
+def sounds(played: Samples) -> bool:
+    """Tell whether a piece of what is played is speech: between two pieces are zeros."""
+    return bool(np.abs(played.astype(np.int32)).max(initial=0) > _SOUNDS)
 
 
 class Suppressor(Protocol):
@@ -178,14 +214,22 @@ class OwnVoiceFilter:
     def clean(self, frame: Frame) -> Frame:
         """Give a frame of 320 samples without the own voice, and with ``gate``."""
         played = self._loopback.take()
-        sounds = bool(np.abs(played.astype(np.int32)).max(initial=0) > _SOUNDS)
-        self._since_sound = 0 if sounds else self._since_sound + 1
+        if self._loopback.is_moved:
+            self._loopback.is_moved = False
+            self._canceller.doubt()
+        self._since_sound = 0 if sounds(played) else self._since_sound + 1
         return replace(
             frame,
             samples=self._canceller.clean(frame.samples, played),
             gate=self._suppressor.clean(frame.samples, played),
-            over_own_voice=self._since_sound <= _RINGS_ON,
+            over_own_voice=self._since_sound <= self._rings_on,
         )
+
+    @property
+    def _rings_on(self) -> int:
+        """For how many frames its sound may still be heard."""
+        late_s = max(0.0, self._loopback.latency_s - _USUAL_LATENCY_S)
+        return _RINGS_ON + math.ceil(late_s / FRAME_S)
 
     def interrupt(self) -> None:
         """Take note that the microphone was gone."""

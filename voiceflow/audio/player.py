@@ -14,7 +14,7 @@ from voiceflow.audio.devices import (
     quiet_system,
     sound_library,
 )
-from voiceflow.audio.frames import Samples
+from voiceflow.audio.frames import FRAME_SAMPLES, RATE_HZ, Samples
 from voiceflow.errors import AudioDeviceError
 
 #: Speakers that have taken no sound for so long are lost, seconds. More than for a
@@ -32,6 +32,7 @@ class SpeakerPlayer:
 
     Attributes:
         name: The device's own name.
+        latency_s: So long after it was handed over sound is heard, as the device says.
         underruns: How often the device ran dry because the computer was too busy: then
             speech stutters.
     """
@@ -69,6 +70,8 @@ class SpeakerPlayer:
                 samplerate=rate_hz,
                 device=found.index,
                 channels=channels,
+                # who takes a copy wants it as often as a microphone gives frames
+                blocksize=0 if self._copy is None else FRAME_SAMPLES * rate_hz // RATE_HZ,
                 dtype="int16",
                 callback=self._give,
             )
@@ -80,6 +83,7 @@ class SpeakerPlayer:
         except (self._library.PortAudioError, ValueError) as error:
             raise AudioDeviceError(self.name, describe_fault(error), WITHOUT_SPEAKERS) from error
         self._stream = stream
+        self.latency_s = float(stream.latency)
 
     def _give(self, out: memoryview, frame_count: int, times: object, status: object) -> None:
         del times

@@ -111,7 +111,7 @@ def command(
             ways,
             speakers=speakers,
             talk_key=key,
-            hears_itself=options.hears_itself(listening, is_live=ways.is_live),
+            hears_itself=_hears_itself(header, ways, _given(ctx, "listening", listening)),
         )
         is_typed = ways.lines is not None
         total_s = length_s(ways.recording)
@@ -126,6 +126,13 @@ def command(
         if result is not None and result.state.ending is not None and _is_demo(journal):
             write_demo_reports(journal, result.run_id, quiet=as_json)
     return status
+
+
+def _hears_itself(header: RunHeader, ways: Ways, listening: str | None) -> bool:
+    """Tell whether the microphone hears the tool: as when the run began, unless it is said."""
+    if listening is None:
+        return ways.is_live and header.hears_itself
+    return options.hears_itself(listening, is_live=ways.is_live)
 
 
 def _given(ctx: click.Context, name: str, value: str) -> str | None:

@@ -221,7 +221,11 @@ def _answered(
     elif not (isinstance(pending, PendingAnswer) and pending.answer == meant):
         # two different answers to one challenge: neither is taken unasked
         answer(turn, utterance, meant, Decision.CONFIRM)
-    elif was_cut or utterance.confidence < turn.state.settings.policy.accept:
+    elif (
+        was_cut
+        or utterance.over_own_voice
+        or utterance.confidence < turn.state.settings.policy.accept
+    ):
         not_understood(turn, utterance)
     else:
         affirm(turn, pending)
@@ -232,7 +236,8 @@ def _heard_while_holding(turn: Turn, event: Heard) -> None:
     turn.set(person_speaking=False, quiet_since_s=turn.at_s)
     policy = turn.state.settings.policy
     goes_on = utterance.meaning == Command(name=CommandName.CONTINUE)
-    if goes_on and utterance.confidence >= policy.accept_command:
+    is_sure = utterance.confidence >= policy.accept_command and not utterance.over_own_voice
+    if goes_on and is_sure:
         turn.set(person_s=turn.at_s)
         end_hold(turn)
     elif goes_on and utterance.confidence >= policy.confirm:
@@ -267,7 +272,11 @@ def _heard_closing(turn: Turn, event: Heard) -> None:
         turn.set(cut_short=())
         finish(turn)
     elif isinstance(meaning, Reading) and meaning.value == last.value:
-        finish(turn)
+        if utterance.over_own_voice:
+            # it may be the readback itself, which then confirms nothing
+            turn.say(*turn.state.last_said)
+        else:
+            finish(turn)
     elif isinstance(meaning, Response | Reading):
         # another answer to an item that has one: neither is taken unasked
         reopen(turn, last.item_id)

@@ -1,6 +1,7 @@
 """Accept, confirm, ask again or ignore: what to do with what was heard."""
 
 from enum import StrEnum
+from typing import Final
 
 from voiceflow.checks.model import Item
 from voiceflow.dialogue.events import Utterance
@@ -14,6 +15,7 @@ from voiceflow.grammar.meaning import (
     ResponseState,
 )
 from voiceflow.limits.judge import Verdict, judge
+from voiceflow.phraseology.commands import CommandName
 from voiceflow.settings import PolicySettings
 
 
@@ -24,6 +26,21 @@ class Decision(StrEnum):
     CONFIRM = "confirm"
     ASK_AGAIN = "ask_again"
     IGNORE = "ignore"
+
+
+#: Commands that move the check on or confirm something. The tool's own "Confirm?" was heard as
+#: "continue" where nothing took its voice off, so over its voice these are not taken.
+_MOVING: Final = frozenset(
+    {
+        CommandName.AFFIRM,
+        CommandName.CONTINUE,
+        CommandName.LEAVE_FOR_LATER,
+        CommandName.GO_BACK,
+        CommandName.GO_BACK_TWO,
+        CommandName.UNABLE,
+        CommandName.ABANDON,
+    }
+)
 
 
 def decide(utterance: Utterance, item: Item, settings: PolicySettings) -> Decision:
@@ -39,7 +56,8 @@ def decide(utterance: Utterance, item: Item, settings: PolicySettings) -> Decisi
         believe, and for two meanings that it hardly believes; ASK_AGAIN for words that mean nothing, or two things, here;
         CONFIRM for a critical item, a reading not within limits, a response that
         says something is wrong, a correction with two answers, middling
-        confidence, and an answer over the tool's own voice; else ACCEPT.
+        confidence, and an answer over the tool's own voice; else ACCEPT. Over its own
+        voice a command that moves the check on is asked again, too.
     """
     meaning = utterance.meaning
     confidence = utterance.confidence
@@ -59,6 +77,8 @@ def decide(utterance: Utterance, item: Item, settings: PolicySettings) -> Decisi
     unclear = confidence < settings.accept_command
     match meaning:
         case Command():
+            if mixed and meaning.name in _MOVING:
+                return Decision.ASK_AGAIN
             # commands change nothing that "go back" or "continue" does not undo; those
             # that do (unable, abandon) are confirmed by the dialogue itself
             return Decision.ASK_AGAIN if unclear else Decision.ACCEPT

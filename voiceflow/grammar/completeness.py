@@ -61,8 +61,9 @@ def _is_number(grammar: ItemGrammar, words: Words) -> bool:
         return False
     rest = _without(words, grammar.hesitations)
     rest = _without(rest, ways_to_say(language, (item.challenge, *item.reading.names)))
-    texts = (*(text for texts in language.commands.values() for text in texts),)
-    others = ways_to_say(language, (*texts, *item.expect, *item.not_as_expected))
+    commands = (text for texts in language.commands.values() for text in texts)
+    answers = (*item.expect, *item.not_as_expected, *language.empty_responses)
+    others = ways_to_say(language, (*commands, *answers))
     return bool(rest) and not any(phrase[: len(rest)] == rest for phrase in others)
 
 

@@ -37,6 +37,7 @@ class RunHeader:
             None where that was not written down.
         profile: The speaker profile that the run was begun with; None: none was, or that
             was not written down.
+        hears_itself: The microphone heard the speakers.
     """
 
     run_id: str
@@ -49,6 +50,7 @@ class RunHeader:
     model: str | None = None
     voice: str | None = None
     profile: ProfileUsed | None = None
+    hears_itself: bool = False
 
     @property
     def source(self) -> str:

@@ -129,6 +129,7 @@ def enter_run(
         model=None if ways.model is None else str(ways.model.absolute()),
         voice=ways.voice,
         profile=profile,
+        hears_itself=ways.hears_itself,
     )
     journal.begin(header)
     return header
@@ -326,6 +327,8 @@ class Session:
         elif self._track_path is None:
             copy = None if self._loopback is None else self._loopback.give
             player = SpeakerPlayer(self._ways.speakers, copy)
+            if self._loopback is not None:
+                self._loopback.latency_s = player.latency_s
             with closing(player), self._telling_underruns(player):
                 self._player = player
                 yield Timeline(self._synthesiser, settings.voice, (SpeakerSink(player),))
@@ -372,6 +375,7 @@ class Session:
             pauses=header.settings.endpointing.pauses,
             expected=None if ahead is None else ahead.expect,
             own_words=voice.said_between,
+            tell=self._watcher.told,
         )
         beside: Beside | None = None
         moved = None if ahead is None else ahead.moved

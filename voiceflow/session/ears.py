@@ -28,8 +28,12 @@ _SURELY_SILENT_S: Final = 0.2
 # So much of an utterance over the tool's own voice makes it one: less is the last sound of a
 # word that was being said, seconds.
 _MIXED_S: Final = 0.1
+# So often in a row the tool hears itself before that is told.
+_OWN_TOLD_AT: Final = 2
 # So long before an utterance the tool may have said what is taken for it, seconds.
 _ECHO_S: Final = 1.0
+
+_NO_PHRASE: Final = frozenset({Completeness.INCOMPLETE, Completeness.BEGUN})
 
 
 class SpeechFinder(Protocol):
@@ -92,18 +96,20 @@ class Waiting:
         if words != self._words or grammar is not self._grammar:
             self._words, self._grammar = words, grammar
             self._completeness = completeness(grammar, words)
-            self.is_phrase_anew = self._completeness is not Completeness.INCOMPLETE
+            self.is_phrase_anew = self._completeness not in _NO_PHRASE
             return self._pauses.incomplete_s
         self.is_phrase_anew = False
         match self._completeness:
             case Completeness.COMPLETE:
                 return self._pauses.complete_s
             case Completeness.SETTLED:
-                return self._pauses.settled_s
+                settled_s = self._pauses.settled_s
+                return self._pauses.complete_s if settled_s is None else settled_s
             case Completeness.EXTENDABLE:
                 return self._pauses.extendable_s
             case Completeness.BEGUN:
-                return self._pauses.begun_s
+                begun_s = self._pauses.begun_s
+                return self._pauses.incomplete_s if begun_s is None else begun_s
             case Completeness.INCOMPLETE:
                 return self._pauses.incomplete_s
 
@@ -126,6 +132,7 @@ class Ears:
         pauses: Pauses | None = None,
         expected: Callable[[str, Meaning], None] | None = None,
         own_words: Callable[[float, float], str] | None = None,
+        tell: Callable[[str], None] | None = None,
     ) -> None:
         """Bring the parts together; nothing is heard before the first ``listen``.
 
@@ -140,8 +147,11 @@ class Ears:
                 they could be all that is said.
             own_words: Tells what the tool said from one time to another; for utterances
                 over its own voice.
+            tell: Takes a remark for the person.
         """
         self._own_words = own_words
+        self._tell = tell
+        self._own_in_a_row = 0
         self._expected = expected
         self._finder = finder
         self._recogniser = recogniser
@@ -154,6 +164,7 @@ class Ears:
         self._speech = False  # somebody speaks, heard or not
         self._start_s = 0.0
         self._mixed_s = 0.0  # of the utterance, over the tool's own voice
+        self._mixed_until_s = 0.0
         self._now_s = 0.0
         self._quiet: deque[Frame] = deque()  # may yet turn out to be speech
         self.last_hypothesis: Hypothesis | None = None
@@ -228,6 +239,7 @@ class Ears:
     def _note_mixed(self, frame: Frame) -> None:
         if frame.over_own_voice and frame.end_s > self._start_s:
             self._mixed_s += frame.end_s - max(frame.start_s, self._start_s)
+            self._mixed_until_s = frame.end_s
 
     def _take(
         self, found: tuple[endpointing.SpeechStarted | endpointing.SpeechEnded, ...]
@@ -262,6 +274,7 @@ class Ears:
         self.last_decided_s = ended.decided_s
         is_mixed = self._mixed_s >= _MIXED_S
         is_own = is_mixed and self._is_own(hypothesis.words, ended.end_s)
+        self._tell_own(is_own=is_own)
         utterance = Utterance(
             text=hypothesis.text,
             meaning=NoMatch() if is_own else interpret(hypothesis, grammar, self._language),
@@ -274,8 +287,23 @@ class Ears:
         return Heard(at_s=self._now_s, item_id=grammar.item_id, utterance=utterance)
 
     def _is_own(self, words: tuple[str, ...], end_s: float) -> bool:
-        """Tell whether nothing was heard but what the tool was saying."""
-        if self._own_words is None:
+        """Tell whether nothing was heard but what the tool was saying.
+
+        Its voice ends with its sound: whoever is still heard afterwards is a person, who may
+        well say a word that the tool has just said ("affirm or negative?").
+        """
+        if self._own_words is None or end_s > self._mixed_until_s + _MIXED_S:
             return False
         said = self._language.tokenise(self._own_words(self._start_s - _ECHO_S, end_s))
-        return bool(words) and set(words) <= set(said)
+        idle = {word for way in self._language.hesitations for word in self._language.tokenise(way)}
+        heard = set(words) - idle
+        return bool(heard) and heard <= set(said)
+
+    def _tell_own(self, *, is_own: bool) -> None:
+        """Tell the person when the tool hears itself again and again, each time once."""
+        self._own_in_a_row = self._own_in_a_row + 1 if is_own else 0
+        if self._own_in_a_row == _OWN_TOLD_AT and self._tell is not None:
+            self._tell(
+                "It hears its own voice. Turn the speakers down, move the microphone away "
+                "from them, or use a headset."
+            )

@@ -160,6 +160,9 @@ class Timeline:
                 for number, piece in enumerate(self._pieces)
             )
             self._pieces.clear()
+        if spoken and self._said:
+            start_s, end_s, words = self._said[-1]
+            self._said[-1] = (start_s, min(end_s, now_s), words)
         for sink in self._sinks if spoken else ():
             sink.cut(now_s)
         return tuple(spoken)

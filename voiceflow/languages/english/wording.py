@@ -4,7 +4,8 @@ How it speaks: short, calm, exact. Standard words of radiotelephony where there 
 one. Nothing that needs eyes: every sentence names what it is about. No apology, no
 filler, never "check" as a question. Figures are always words.
 
-The tool may hear itself. So no prompt holds a command that could be taken from its
+The tool may hear itself (a bare "Confirm?" is taken for "continue"; over its own voice no such
+command is taken). So no prompt holds a command that could be taken from its
 own mouth, except where the command is being taught (what can I say, the questions
 that want affirm or negative, how a pause ends, the way out after several misses).
 """

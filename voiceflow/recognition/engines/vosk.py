@@ -56,7 +56,8 @@ from voiceflow.understanding.interpret import interpret
 NAME: Final = "vosk"
 #: How models call a word that they do not know.
 UNKNOWN_SYMBOLS: Final = ("[unk]", "<UNK>", "<unk>")
-_LISTS_KEPT: Final = 128
+# of the items around, as many as grammars are kept: a list holds on to its grammar
+_LISTS_KEPT: Final = 12
 # 100 ms at a time: a call costs more than the sound of one frame
 _FED_BYTES: Final = RATE_HZ // 10 * 2
 #: Frames without speech, the last 2 s of them, that say how loud the noise is.
