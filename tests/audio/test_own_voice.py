@@ -18,8 +18,14 @@ from voiceflow.errors import UsageError
 class Deaf:
     """A suppressor that leaves nothing."""
 
+    def __init__(self) -> None:
+        self.restarted = 0
+
     def clean(self, heard: Samples, played: Samples) -> Samples:
         return np.zeros_like(heard)
+
+    def restart(self) -> None:
+        self.restarted += 1
 
 
 def frame(number: int, samples: Samples | None = None) -> Frame:
@@ -155,6 +161,7 @@ def test_speakers_with_a_slower_clock_do_not_hold_the_microphone_back(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     monkeypatch.setattr(own_voice, "_PATIENCE_S", 0.0)
+    monkeypatch.setattr(own_voice, "_WAITED_FOR", 50)
     loopback = Loopback()
     silence = np.zeros(FRAME_SAMPLES, dtype=np.int16)
     loopback.give(silence.tobytes(), RATE_HZ, 1)
@@ -186,7 +193,8 @@ def with_late_sound(loopback: Loopback, samples: Samples) -> Callable[[float], N
 
 def test_a_microphone_that_came_back_begins_anew() -> None:
     loopback = Loopback()
-    cleaner = OwnVoiceFilter(loopback, Deaf())
+    suppressor = Deaf()
+    cleaner = OwnVoiceFilter(loopback, suppressor)
     for level in (1, 2, 3, 4):
         loopback.give(sound(level).tobytes(), RATE_HZ, 1)
     cleaner.clean(frame(0))
@@ -195,7 +203,9 @@ def test_a_microphone_that_came_back_begins_anew() -> None:
     cleaner.interrupt()
     for level in (20, 21):
         loopback.give(sound(level).tobytes(), RATE_HZ, 1)
-    assert np.array_equal(loopback.take(), sound(21))
+    before = suppressor.restarted
+    assert cleaner.clean(frame(1, sound(0))).over_own_voice is False
+    assert suppressor.restarted == before + 1
 
 
 def test_what_nobody_takes_is_not_kept_for_ever() -> None:

@@ -39,8 +39,9 @@ OPTIONS = (
     "--rate=260",
     "--wording=terse",
 )
-#: Answered over their challenge: a response, a reading, and a command besides.
-TALKED_OVER = ("left-propeller", "left-oil", "smoke-hoods")
+#: Answered over their challenge, which is long, because the area is said: two responses and a
+#: reading; the demo has a command besides.
+TALKED_OVER = ("gust-locks", "right-fuel-drain", "battery-volts")
 
 
 def be_away(program: Program) -> None:
@@ -113,15 +114,17 @@ def test_a_challenge_that_is_talked_over_stops_and_the_words_are_heard(run: Live
     assert {one.item for one in over} >= set(TALKED_OVER)
     cut = [one for one in over if one.exchange is not None and one.exchange.stopped_s is not None]
     assert len(cut) >= len(TALKED_OVER) - 1
-    # at the first saying, and each was asked about or said again: none was taken unasked
+    # at the first saying
     heard = [one for one in over if one.item in TALKED_OVER]
     assert sum(one.result is Result.RIGHT for one in heard) >= len(TALKED_OVER) - 1
+    # what was said over the tool was asked about
     answers = [
         decision
-        for one in heard
+        for one in cut
         for meaning, decision in one.heard
         if isinstance(meaning, Reading | Response)
     ]
+    assert answers
     assert Decision.ACCEPT not in answers
 
 

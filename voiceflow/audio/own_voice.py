@@ -34,6 +34,10 @@ _SOUNDS: Final = 30
 #: Frames that wait all through so many are too many: they are from a time when the
 #: microphone stood still, and what is played would seem to come after its echo.
 _WATCHED: Final = 50
+#: So many frames in a row that came late, a minute, are the speakers' slower clock: clocks
+#: differ by 0.02 % at most, a frame of 20 ms in two minutes. Or frames of both just come at the
+#: same time: then one in hand ends the waiting for good.
+_WAITED_FOR: Final = 3000
 #: A device asks for sound at least so often, seconds.
 _PATIENCE_S: Final = 0.1
 
@@ -48,7 +52,8 @@ class Loopback:
     Both devices give 20 ms in 20 ms, so nothing is aligned but the beginning. A frame that
     is late is waited for: what is put in or left out later moves all that follows, and the
     filters learn the way anew, which takes them seconds. Where the speakers' clock is the
-    slower one, every frame comes to be waited for; then one of silence is put in, in silence.
+    slower one, every frame comes to be waited for; after a minute of it one of silence is put
+    in, in silence.
 
     Attributes:
         latency_s: So long after it was given the device sounds, as it says.
@@ -95,7 +100,7 @@ class Loopback:
             self.forget()
         if not self._ready and not self._stands_still:
             self._waits += 1
-            if self._waits >= _WATCHED and self._silent:
+            if self._waits >= _WAITED_FOR and self._silent:
                 self._waits = 0
                 self.is_moved = True
                 return _silence()
@@ -159,6 +164,10 @@ class Suppressor(Protocol):
         """Take 20 ms of what was heard and of what was played, give what is left of it."""
         ...
 
+    def restart(self) -> None:
+        """Forget the way that sound takes: it is another one."""
+        ...
+
 
 class CallSuppressor:
     """The echo canceller of WebRTC, from the audio processing of ``livekit``."""
@@ -176,6 +185,15 @@ class CallSuppressor:
             what = "listening beside speakers needs a library against echo, and it is not here"
             remedy = "Install it: pip install livekit. Or use a headset, with --listening headset."
             raise UsageError(what, remedy) from error
+        self._processing: Any = None
+        self.restart()
+
+    def restart(self) -> None:
+        """Forget the way that sound takes: it is another one.
+
+        A new one knows the way within its first words; one that was moved by 20 ms let the
+        own voice through for 18 s.
+        """
         self._processing = self._rtc.AudioProcessingModule(echo_cancellation=True)
 
     def clean(self, heard: Samples, played: Samples) -> Samples:
@@ -217,6 +235,7 @@ class OwnVoiceFilter:
         if self._loopback.is_moved:
             self._loopback.is_moved = False
             self._canceller.doubt()
+            self._suppressor.restart()
         self._since_sound = 0 if sounds(played) else self._since_sound + 1
         return replace(
             frame,
