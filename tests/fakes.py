@@ -55,6 +55,10 @@ class ScriptedRecogniser:
     def partial(self) -> tuple[str, ...]:
         return ()
 
+    def agrees(self) -> bool:
+        """Tell that nothing else listens."""
+        return True
+
     def finish(self) -> Hypothesis:
         self.fed.append(self._fed)
         if not self._fed or not self._script:

@@ -19,7 +19,9 @@ class Pauses:
     people pause 0.2 to 0.4 s between words, also before a unit, whence ``settled_s``.
 
     Attributes:
-        complete_s: Nothing that could follow would say anything else.
+        complete_s: Nothing that could follow would say anything else, and both front ends
+            have heard it; where only one has, ``settled_s`` is waited for, because a voice of
+            eSpeak's "twenty" was cut off as "affirmative".
         settled_s: ... but the unit of a reading may. None: as ``complete_s``, as in runs
             from before this was a pause of its own.
         extendable_s: It is an answer that can become another ("fifty", "fifty five").

@@ -58,6 +58,10 @@ class Recogniser(Protocol):
         """Give the words so far; may change with the next frame."""
         ...
 
+    def agrees(self) -> bool:
+        """Tell whether all that listens gives the same words so far; true if one listens."""
+        ...
+
     def finish(self) -> Hypothesis:
         """End the utterance and give the final hypothesis.
 

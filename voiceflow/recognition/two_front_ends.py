@@ -166,6 +166,11 @@ class TwoFrontEnds:
         """Give the words so far, by the leading front end."""
         return self._ears[0].partial()
 
+    def agrees(self) -> bool:
+        """Tell whether both front ends give the same words so far."""
+        first, second = self._ears
+        return first.partial() == second.partial()
+
     def finish(self) -> Hypothesis:
         """End the utterance and give the final hypothesis of the leading front end.
 

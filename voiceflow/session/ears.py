@@ -84,13 +84,22 @@ class Waiting:
             self._quiet_s = 0.0
         return quiet_s > self._quiet_s
 
-    def allowed_s(self, grammar: ItemGrammar, words: tuple[str, ...], quiet_s: float) -> float:
+    def allowed_s(
+        self,
+        grammar: ItemGrammar,
+        words: tuple[str, ...],
+        quiet_s: float,
+        *,
+        is_agreed: bool = True,
+    ) -> float:
         """Give how long the silence may last before the utterance ends, seconds.
 
         Args:
             grammar: What is listened with.
             words: What was heard so far.
             quiet_s: How long the silence has lasted.
+            is_agreed: All that listens has heard the same so far. Else one of them may yet
+                change its words, and nothing is ended in a hurry.
         """
         self._quiet_s = quiet_s
         if words != self._words or grammar is not self._grammar:
@@ -99,12 +108,14 @@ class Waiting:
             self.is_phrase_anew = self._completeness not in _NO_PHRASE
             return self._pauses.incomplete_s
         self.is_phrase_anew = False
+        settled_s = self._pauses.settled_s
+        if settled_s is None:
+            settled_s = self._pauses.complete_s
         match self._completeness:
             case Completeness.COMPLETE:
-                return self._pauses.complete_s
+                return self._pauses.complete_s if is_agreed else settled_s
             case Completeness.SETTLED:
-                settled_s = self._pauses.settled_s
-                return self._pauses.complete_s if settled_s is None else settled_s
+                return settled_s
             case Completeness.EXTENDABLE:
                 return self._pauses.extendable_s
             case Completeness.BEGUN:
@@ -226,7 +237,9 @@ class Ears:
         quiet_s = self._finder.quiet_s
         if self._waiting.is_news(quiet_s):
             words = self._recogniser.partial()
-            self._finder.allow(self._waiting.allowed_s(self._set, words, quiet_s))
+            is_agreed = self._recogniser.agrees()
+            allowed_s = self._waiting.allowed_s(self._set, words, quiet_s, is_agreed=is_agreed)
+            self._finder.allow(allowed_s)
             if self._expected is not None and self._waiting.is_phrase_anew:
                 self._expected(self._set.item_id, self._set.meaning(words))
 

@@ -239,6 +239,10 @@ class PocketSphinxRecogniser:
         hypothesis = self._decoder.hyp()
         return () if hypothesis is None else _words(hypothesis.hypstr)
 
+    def agrees(self) -> bool:
+        """Tell that nothing else listens."""
+        return True
+
     def finish(self) -> Hypothesis:
         """End the utterance and give the final hypothesis."""
         if not self._in_utterance:

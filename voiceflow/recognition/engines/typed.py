@@ -53,6 +53,10 @@ class TypedRecogniser:
         """Give the words typed so far."""
         return self._words or ()
 
+    def agrees(self) -> bool:
+        """Tell that nothing else listens."""
+        return True
+
     def finish(self) -> Hypothesis:
         """Give what was typed, with confidence 1; nothing typed has confidence 0."""
         words = self._words or ()

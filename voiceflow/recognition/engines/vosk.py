@@ -210,6 +210,10 @@ class VoskRecogniser:
             return ()
         return tuple(word for word in self._bound.partial() if word != self._unknown)
 
+    def agrees(self) -> bool:
+        """Tell that nothing else is asked: the open hearing may change its mind until the end."""
+        return True
+
     def finish(self) -> Hypothesis:
         """End the utterance and give the final hypothesis.
 
