@@ -96,6 +96,18 @@ def test_the_minimum_by_temperature() -> None:
         assert density / free * BOTTLE.volume_l == pytest.approx(need, rel=0.025)
 
 
+@pytest.mark.parametrize("temperature_c", [-40.0, -20.0, 0.0, 15.0, 35.0, 50.0, 70.0])
+@pytest.mark.parametrize("litres", [150.0, 500.0, 936.0, 1200.0])
+def test_at_the_minimum_there_is_never_less_than_is_needed(
+    litres: float, temperature_c: float
+) -> None:
+    # CoolProp's reference equation: no tolerance on this side, 3 % on the other
+    least = minimum_psi(BOTTLE, litres, temperature_c)
+    density = reference_density(least, temperature_c) - reference_density(50.0, temperature_c)
+    free = float(PropsSI("D", "P", 101_325.0, "T", 273.15, "Oxygen"))
+    assert litres <= density / free * BOTTLE.volume_l <= 1.03 * litres
+
+
 @pytest.mark.parametrize(
     ("fahrenheit", "ideal_psi"), [(0, 1560), (32, 1670), (50, 1731), (90, 1869), (110, 1937)]
 )

@@ -25,6 +25,9 @@ _SEA_LEVEL_PA: Final = 101_325.0
 _ZERO_C_K: Final = 273.15
 _LITRES: Final = 1000.0
 _HIGHEST_PSI: Final = 5000.0
+#: The formula counts up to 2.5 % more than there is, which is the wrong side for a crew: so
+#: much more is asked for than is used.
+_MARGIN: Final = 1.03
 
 
 def compressibility(pressure_pa: float, temperature_k: float) -> float:
@@ -127,11 +130,14 @@ def pressure_psi(cylinder: Cylinder, litres: float, temperature_c: float) -> flo
 
 
 def usable_l(cylinder: Cylinder, gauge_psi: float, temperature_c: float) -> float:
-    """Give what can be used of a cylinder, litres STPD; 0 below ``empty_psi``."""
+    """Give what can be used of a cylinder, litres STPD; 0 below ``empty_psi``.
+
+    Three percent less than worked out, so that it is never more than there is.
+    """
     if gauge_psi <= cylinder.empty_psi:
         return 0.0
     rest = content_l(cylinder, cylinder.empty_psi, temperature_c)
-    return content_l(cylinder, gauge_psi, temperature_c) - rest
+    return (content_l(cylinder, gauge_psi, temperature_c) - rest) / _MARGIN
 
 
 def duration_min(litres: float, flow_l_min: float) -> float:
@@ -163,7 +169,7 @@ def required_l(crew: int, minutes: float, flow_l_min: float) -> float:
 
 
 def minimum_psi(cylinder: Cylinder, litres: float, temperature_c: float) -> float:
-    """Give the least gauge pressure at which so much can be used.
+    """Give the least gauge pressure at which so much can be used, as ``usable_l`` counts.
 
     Args:
         cylinder: The cylinder.
@@ -174,7 +180,7 @@ def minimum_psi(cylinder: Cylinder, litres: float, temperature_c: float) -> floa
         ValueError: If even 5,000 psi would not do.
     """
     rest = content_l(cylinder, cylinder.empty_psi, temperature_c)
-    return pressure_psi(cylinder, rest + litres, temperature_c)
+    return pressure_psi(cylinder, rest + litres * _MARGIN, temperature_c)
 
 
 def fill_psi(cylinder: Cylinder, temperature_c: float) -> float:
