@@ -68,6 +68,48 @@ class Limit:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Reference:
+    """What a reading is compared with. Exactly one of the first four is set.
+
+    Attributes:
+        readings: Other items of the check, whose readings are added up.
+        elevation: The elevation of the place.
+        temperature: The temperature of the day.
+        setting: The item with an altimeter's setting: what a faultless altimeter shows
+            with it, by the standard atmosphere.
+        qnh: With ``setting``: the item with the local pressure.
+        density: With ``readings``: kilograms a litre, where litres and kilograms meet.
+    """
+
+    readings: tuple[str, ...] = ()
+    elevation: bool = False
+    temperature: bool = False
+    setting: str | None = None
+    qnh: str | None = None
+    density: Decimal | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Agreement:
+    """A reading that has to agree with something else that is known.
+
+    Attributes:
+        reference: With what.
+        within: Largest difference that is still within limits, in the gauge's own unit;
+            in minutes for times.
+        is_time: Both are times of day, hours and minutes as one number ("1215").
+        name: What the reference is called aloud.
+        outside: What to do if they disagree; None: as the item has it.
+    """
+
+    reference: Reference
+    within: Decimal
+    is_time: bool = False
+    name: str = ""
+    outside: Remedy | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ReadingSpec:
     """A number to be read from a gauge.
 
@@ -76,12 +118,16 @@ class ReadingSpec:
         unit: Unit symbol as in the check file ("psi"), or an empty string for a bare number.
         scale: The marks of the gauge.
         limit: What is within limits.
+        agrees: What else it is held against.
+        series: The gauge's name over many runs, for how it goes; empty: the item's own.
     """
 
     names: tuple[str, ...]
     unit: str
     scale: Scale
     limit: Limit
+    agrees: tuple[Agreement, ...] = ()
+    series: str = ""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -118,6 +164,7 @@ class Item:
         critical: Always confirmed, however well heard.
         outside: What to do when the item is not as expected or a reading is outside limits.
         line: Line of the item in its file, from 1.
+        may_wait: It may be offered for later when time is short.
     """
 
     id: str
@@ -130,6 +177,7 @@ class Item:
     critical: bool = False
     outside: Remedy | None = None
     line: int = 0
+    may_wait: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -171,6 +219,29 @@ class ComputedLimit:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Part:
+    """One check among those of a sector.
+
+    Attributes:
+        check_id: The check's short name.
+        title: What it is called aloud.
+        kind: Flow or challenge and response.
+        source: The document it was written from.
+        digest: SHA-256 of its file's bytes, hexadecimal.
+        first: Its first item, by the name that it has in the sector.
+        pauses: The person says when it is to begin.
+    """
+
+    check_id: str
+    title: str
+    kind: CheckKind
+    source: Source
+    digest: str
+    first: str
+    pauses: bool = True
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Check:
     """One procedure, ready to run on one aircraft.
 
@@ -190,6 +261,8 @@ class Check:
             the items, or an empty string.
         own_pronunciations: Further ways to say words, from that file.
         computed: The limits that were worked out for this run.
+        parts: The checks of a sector, in order; none: it is one check. The items of a
+            sector are named ``CHECK.ITEM``.
     """
 
     id: str
@@ -206,6 +279,7 @@ class Check:
     own_words_digest: str = ""
     own_pronunciations: tuple[OwnPronunciation, ...] = ()
     computed: tuple[ComputedLimit, ...] = ()
+    parts: tuple[Part, ...] = ()
 
     def item(self, item_id: str) -> Item:
         """Give the item of that name.

@@ -14,7 +14,7 @@ from voiceflow.cli.running import open_journal
 from voiceflow.cli.transcript import Transcript, closing_lines
 from voiceflow.dialogue.actions import Say
 from voiceflow.dialogue.events import ProfileUsed
-from voiceflow.dialogue.machine import begin, handle
+from voiceflow.dialogue.machine import handle
 from voiceflow.journal import codec, export
 from voiceflow.journal.replay import verify
 from voiceflow.journal.store import Journal
@@ -156,7 +156,7 @@ def _tell(journal: Journal, run_id: str) -> None:
     click.echo(f"Heard by {header.engine}{_with_profile(header.profile)}")
     click.echo()
     transcript = Transcript()
-    state = begin(header.check, header.settings)
+    state = header.begin()
     for entry in journal.entries(run_id):
         step = handle(state, entry.event)
         state = step.state

@@ -35,6 +35,7 @@ _REASONS: Final = {
     FindingReason.CAUTION: "caution",
     FindingReason.UNABLE: "unable",
     FindingReason.LATE: "late",
+    FindingReason.DISAGREES: "disagrees",
 }
 _TOOL: Final = "tool"
 _PERSON: Final = "you"

@@ -19,6 +19,7 @@ from voiceflow.dialogue.answers import (
     answer,
     correct,
 )
+from voiceflow.dialogue.brief import Brief
 from voiceflow.dialogue.commands import command
 from voiceflow.dialogue.events import (
     DeviceLost,
@@ -74,9 +75,9 @@ from voiceflow.settings import Settings
 from voiceflow.understanding.interpret import TYPED
 
 
-def begin(check: Check, settings: Settings | None = None) -> State:
+def begin(check: Check, settings: Settings | None = None, brief: Brief | None = None) -> State:
     """Give the state before the first event."""
-    return State(check=check, settings=settings or Settings())
+    return State(check=check, settings=settings or Settings(), brief=brief or Brief())
 
 
 def handle(state: State, event: Event) -> Step:

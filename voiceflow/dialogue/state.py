@@ -6,6 +6,7 @@ from enum import StrEnum
 from typing import Literal
 
 from voiceflow.checks.model import Check, RemedyAction
+from voiceflow.dialogue.brief import Brief
 from voiceflow.dialogue.events import Utterance
 from voiceflow.grammar.meaning import Answer
 from voiceflow.limits.judge import Verdict
@@ -190,6 +191,7 @@ class State:
     Attributes:
         check: The check being run.
         settings: The thresholds this run began with, so that replay decides alike.
+        brief: What was known before this run began.
         phase: What the conversation is doing.
         item_id: The current item; None before the start and after the end.
         queue: Items still to come after the current one, in order.
@@ -231,6 +233,7 @@ class State:
 
     check: Check
     settings: Settings = field(default_factory=Settings)
+    brief: Brief = field(default_factory=Brief)
     phase: Phase = Phase.NOT_STARTED
     item_id: str | None = None
     queue: tuple[str, ...] = ()

@@ -5,12 +5,15 @@ reported after its file has changed. No clock and no random source here: the
 caller gives both.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Final
 
 from voiceflow.checks.model import Check
+from voiceflow.dialogue.brief import Brief
 from voiceflow.dialogue.events import ProfileUsed
+from voiceflow.dialogue.machine import begin
+from voiceflow.dialogue.state import State
 from voiceflow.settings import Settings
 
 #: Sources of what the person says; a recording is named by its absolute path.
@@ -38,6 +41,7 @@ class RunHeader:
         profile: The speaker profile that the run was begun with; None: none was, or that
             was not written down.
         hears_itself: The microphone heard the speakers.
+        brief: What was known before the run began.
     """
 
     run_id: str
@@ -51,6 +55,11 @@ class RunHeader:
     voice: str | None = None
     profile: ProfileUsed | None = None
     hears_itself: bool = False
+    brief: Brief = field(default_factory=Brief)
+
+    def begin(self) -> State:
+        """Give the state before the first event."""
+        return begin(self.check, self.settings, self.brief)
 
     @property
     def source(self) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from voiceflow.dialogue.actions import Record
 from voiceflow.dialogue.events import Event
-from voiceflow.dialogue.machine import begin, handle
+from voiceflow.dialogue.machine import handle
 from voiceflow.dialogue.state import State
 from voiceflow.journal.header import RunHeader
 from voiceflow.journal.store import Journal
@@ -38,7 +38,7 @@ def replay(header: RunHeader, events: Iterable[Event]) -> State:
         header: The run's head: its check and its settings.
         events: Its events in order.
     """
-    state = begin(header.check, header.settings)
+    state = header.begin()
     for event in events:
         state = handle(state, event).state
     return state
@@ -54,7 +54,7 @@ def verify(journal: Journal, run_id: str) -> tuple[Difference, ...]:
         JournalError: If there is no such run or something in it cannot be read.
     """
     header = journal.header(run_id)
-    state = begin(header.check, header.settings)
+    state = header.begin()
     differences = []
     for place, entry in enumerate(journal.entries(run_id)):
         if entry.seq != place:

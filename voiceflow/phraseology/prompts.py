@@ -37,6 +37,7 @@ class FindingReason(StrEnum):
     CAUTION = "caution"
     UNABLE = "unable"
     LATE = "late"
+    DISAGREES = "disagrees"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

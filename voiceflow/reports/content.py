@@ -13,7 +13,7 @@ from enum import StrEnum
 from voiceflow.checks.model import Check, ComputedLimit, Item, Limit, RemedyAction
 from voiceflow.dialogue.actions import Ignored, Record, Say
 from voiceflow.dialogue.events import Event, Heard, ProfileUsed, Resumed
-from voiceflow.dialogue.machine import begin, handle
+from voiceflow.dialogue.machine import handle
 from voiceflow.dialogue.policy import Decision, decide
 from voiceflow.dialogue.state import Discrepancy, ItemState, Outcome, Phase, State
 from voiceflow.grammar.meaning import Command
@@ -512,7 +512,7 @@ def _withdrawn(
     check = header.check
     standing: dict[str, Outcome] = {}
     found = []
-    passing = begin(check, header.settings)
+    passing = header.begin()
     for event in events:
         step = handle(passing, event)
         passing = step.state
@@ -582,7 +582,7 @@ class _Counts:
     def __init__(self, header: RunHeader, events: Sequence[Event]) -> None:
         self.asked_again = self.ignored = 0
         items = {item.id: item for item in header.check.items}
-        state = begin(header.check, header.settings)
+        state = header.begin()
         for event in events:
             step = handle(state, event)
             state = step.state

@@ -48,6 +48,7 @@ REASON = {
     FindingReason.CAUTION: "In the caution band",
     FindingReason.UNABLE: "Could not be done",
     FindingReason.LATE: "Came late",
+    FindingReason.DISAGREES: "Disagrees with another reading",
 }
 ACTION = {
     RemedyAction.MAINTENANCE: "Report to maintenance",

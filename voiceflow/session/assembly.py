@@ -23,7 +23,7 @@ from voiceflow.audio.wav import RecordingSource, read_recording
 from voiceflow.checks.model import Check
 from voiceflow.dialogue.actions import Say, StopSpeaking
 from voiceflow.dialogue.events import SPEAKERS, Event, ProfileUsed
-from voiceflow.dialogue.machine import begin, handle
+from voiceflow.dialogue.machine import handle
 from voiceflow.dialogue.state import State
 from voiceflow.errors import UsageError
 from voiceflow.journal.header import MICROPHONE, TYPED, RunHeader, make_run_id
@@ -494,7 +494,7 @@ def retell(
 ) -> None:
     """Lay on a track what the tool had said before the program stopped."""
     voice = Timeline(synthesiser, header.settings.voice, (track,))
-    state = begin(header.check, header.settings)
+    state = header.begin()
     at_s = 0.0
     for event in events:
         at_s = event.at_s

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 from voiceflow.dialogue.actions import Listen
 from voiceflow.dialogue.events import Event, Heard, InputEnded, ProfileUsed, Resumed, SpeechStarted
-from voiceflow.dialogue.machine import begin, handle
+from voiceflow.dialogue.machine import handle
 from voiceflow.dialogue.state import State
 from voiceflow.journal.header import TYPED, RunHeader
 
@@ -57,7 +57,7 @@ def rebuild(header: RunHeader, events: Iterable[Event]) -> Past:
         header: The head of the run.
         events: Its events in order.
     """
-    state = begin(header.check, header.settings)
+    state = header.begin()
     source = header.source
     source_from_s = 0.0
     at_s = 0.0

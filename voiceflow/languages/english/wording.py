@@ -337,7 +337,7 @@ def _not_here(prompt: prompts.NotHere) -> str:
 
 def _finding_recorded(finding: FindingSummary) -> str:
     match finding.reason:
-        case FindingReason.NOT_AS_EXPECTED | FindingReason.OUTSIDE_LIMITS:
+        case FindingReason.NOT_AS_EXPECTED | FindingReason.OUTSIDE_LIMITS | FindingReason.DISAGREES:
             recorded = "Discrepancy recorded."
         case FindingReason.CAUTION:
             recorded = "Caution recorded."
@@ -490,6 +490,8 @@ def _finding(finding: FindingSummary) -> str:
             parts[1:] = ["not done"]
         case FindingReason.LATE:
             parts.append("late")
+        case FindingReason.DISAGREES:
+            parts.append("disagrees")
         case _:
             assert_never(finding.reason)
     return _join(sentence(", ".join(parts)), sentence(_remedy(finding)))

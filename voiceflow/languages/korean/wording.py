@@ -311,7 +311,7 @@ def _not_here(prompt: prompts.NotHere) -> str:
 
 def _finding_recorded(finding: FindingSummary) -> str:
     match finding.reason:
-        case FindingReason.NOT_AS_EXPECTED | FindingReason.OUTSIDE_LIMITS:
+        case FindingReason.NOT_AS_EXPECTED | FindingReason.OUTSIDE_LIMITS | FindingReason.DISAGREES:
             recorded = "이상 기록함."
         case FindingReason.CAUTION:
             recorded = "주의 기록함."
@@ -444,6 +444,8 @@ def _finding(finding: FindingSummary) -> str:
             parts[1:] = ["못 함"]
         case FindingReason.LATE:
             parts.append("늦음")
+        case FindingReason.DISAGREES:
+            parts.append("서로 다름")
         case _:
             assert_never(finding.reason)
     return _join(sentence(", ".join(parts)), sentence(_remedy(finding)))
