@@ -3,6 +3,7 @@
 from tests.builders import command, heard
 from voiceflow.checks.model import Check
 from voiceflow.dialogue.actions import Action, Finish, Ignored, Listen, Record, Say, StopSpeaking
+from voiceflow.dialogue.brief import Brief
 from voiceflow.dialogue.events import Event, SpeechStarted, Spoken, Started, TimePassed
 from voiceflow.dialogue.machine import begin, handle, next_deadline_s
 from voiceflow.dialogue.state import RunningWait, State
@@ -14,8 +15,8 @@ from voiceflow.phraseology.prompts import Prompt
 class Conversation:
     """Runs the real dialogue; every Say is heard out at once unless told otherwise."""
 
-    def __init__(self, check: Check, *, hear_out: bool = True) -> None:
-        self.state: State = begin(check)
+    def __init__(self, check: Check, *, hear_out: bool = True, brief: Brief | None = None) -> None:
+        self.state: State = begin(check, brief=brief)
         self.events: list[Event] = []
         self.actions: tuple[Action, ...] = ()
         self.at_s = 0.0

@@ -17,8 +17,9 @@ from tests.builders import (
     reading,
     wrong,
 )
-from voiceflow.checks.model import InterruptedPolicy, Wait
+from voiceflow.checks.model import CheckKind, InterruptedPolicy, Part, Wait
 from voiceflow.dialogue.actions import Finish, Ignored, Listen, Record, Say, StopSpeaking
+from voiceflow.dialogue.brief import Brief
 from voiceflow.dialogue.events import (
     DeviceLost,
     DeviceReturned,
@@ -48,7 +49,9 @@ from voiceflow.phraseology.prompts import (
     ConfirmReading,
     EndingKind,
     FindingRecorded,
+    PartEnded,
     ReadBack,
+    Signed,
 )
 
 CHECK = make_check(
@@ -85,16 +88,40 @@ MEANINGS: st.SearchStrategy[Meaning] = st.one_of(
 SURE = st.sampled_from([1.0, 1.0, 1.0, 0.5, 0.3, 0.0])
 
 
+def parts_of(*counts: int, pauses: bool, policy: InterruptedPolicy) -> tuple[Part, ...]:
+    """Make parts of so many items each."""
+    return tuple(
+        Part(
+            check_id=f"part-{index}",
+            title=f"Part {index}",
+            kind=CheckKind.FLOW,
+            source=CHECK.source,
+            digest="",
+            items=count,
+            interrupted=policy,
+            pauses=pauses,
+        )
+        for index, count in enumerate(counts)
+    )
+
+
 class Talk(RuleBasedStateMachine):
     """Any events in any order; the rules of the record hold after each."""
 
     state: State
     events: list[Event]
 
-    @initialize(policy=st.sampled_from(InterruptedPolicy))
-    def begin(self, policy: InterruptedPolicy) -> None:
+    @initialize(
+        policy=st.sampled_from(InterruptedPolicy),
+        pauses=st.sampled_from([None, True, False]),
+        signer=st.sampled_from(["", "Ada North"]),
+    )
+    def begin(self, policy: InterruptedPolicy, pauses: bool | None, signer: str) -> None:
         self.check = replace(CHECK, interrupted=policy)
-        self.state = begin(self.check)
+        if pauses is not None:
+            self.check = replace(self.check, parts=parts_of(2, 3, 1, pauses=pauses, policy=policy))
+        self.brief = Brief(signer=signer)
+        self.state = begin(self.check, brief=self.brief)
         self.events = []
         self.at_s = 0.0
         self.said_values: set[tuple[str, object]] = set()
@@ -109,6 +136,7 @@ class Talk(RuleBasedStateMachine):
         # records first, then the ear, then the mouth: what is acknowledged is on disk
         order = [Record, StopSpeaking, Listen, Say, Finish, Ignored]
         assert kinds == sorted(kinds, key=order.index)
+        already_signed = before.sign_off is not None
         says = [prompt for act in step.actions if isinstance(act, Say) for prompt in act.prompts]
         for prompt in says:
             if isinstance(prompt, ReadBack | ConfirmReading):
@@ -128,6 +156,16 @@ class Talk(RuleBasedStateMachine):
             if isinstance(prompt, Closing) and prompt.ending is EndingKind.COMPLETE:
                 assert prompt.open_items == ()
                 assert prompt.findings == ()
+            if isinstance(prompt, Signed) and prompt.by is not None and not already_signed:
+                # only a person's affirm signs, and what was signed is what stood
+                assert event.kind == "heard"
+                assert before.phase is Phase.SIGNING
+                assert step.state.sign_off is not None
+                assert step.state.sign_off.open_items == step.state.open_items
+            if isinstance(prompt, PartEnded) and not prompt.open_items and not prompt.findings:
+                done = {outcome.item_id for outcome in step.state.outcomes}
+                ended = self.check.part_items(step.state.part_endings[-1].part)
+                assert {item.id for item in ended} <= done
 
     def check_outcome(
         self, before: State, event: Event, action: Record, says: Sequence[object]
@@ -166,7 +204,7 @@ class Talk(RuleBasedStateMachine):
 
     def asked_back(self) -> set[tuple[str, object]]:
         values: set[tuple[str, object]] = set()
-        state = begin(self.check)
+        state = begin(self.check, brief=self.brief)
         for event in self.events:
             step = handle(state, event)
             for action in step.actions:
@@ -238,7 +276,8 @@ class Talk(RuleBasedStateMachine):
         self.take((Resumed if resumed else InputEnded)(at_s=self.at_s))
         if before.phase is Phase.CLOSING and not resumed:
             # all was answered: the last readback stands
-            assert self.state.ending is not None
+            goes_on = self.state.phase in {Phase.HOLDING, Phase.SIGNING, Phase.ASKING}
+            assert self.state.ending is not None or goes_on
             assert self.state.outcomes == before.outcomes
         elif self.check.interrupted is InterruptedPolicy.RESUME:
             assert self.state.outcomes == before.outcomes
@@ -252,7 +291,7 @@ class Talk(RuleBasedStateMachine):
             assert state.ending is not None
             return
         current = []
-        if state.item_id is not None and state.phase is not Phase.CLOSING:
+        if state.item_id is not None and state.phase not in {Phase.CLOSING, Phase.SIGNING}:
             current.append(state.item_id)
         answered = [outcome.item_id for outcome in state.outcomes]
         places = [*current, *state.queue, *state.left, *answered]
@@ -264,14 +303,15 @@ class Talk(RuleBasedStateMachine):
         """Replay gives the very state."""
         if not hasattr(self, "events"):
             return
-        state = begin(self.check)
+        state = begin(self.check, brief=self.brief)
         for event in self.events:
             state = handle(state, event).state
         assert state == self.state
 
     @invariant()
     def a_question_is_open_only_while_confirming(self) -> None:
-        assert (self.state.pending is not None) == (self.state.phase is Phase.CONFIRMING)
+        asks = self.state.phase in {Phase.CONFIRMING, Phase.SIGNING}
+        assert (self.state.pending is not None) == asks
 
 
 TestTalk = Talk.TestCase

@@ -5,9 +5,10 @@ from typing import get_args
 
 import pytest
 
-from tests.builders import expected, heard, make_check, make_gauge, reading
+from tests.builders import expected, heard, make_check, make_gauge, make_item, reading
 from tests.dialogue.conversation import Conversation
 from voiceflow.dialogue.actions import Ignored, Step
+from voiceflow.dialogue.brief import Brief
 from voiceflow.dialogue.commands import _COMMANDS
 from voiceflow.dialogue.events import (
     DeviceLost,
@@ -50,6 +51,9 @@ def state_in(phase: Phase) -> State:
         case Phase.CLOSING:
             talk = Conversation(make_check(make_gauge())).start()
             talk.say(reading(1500))
+        case Phase.SIGNING:
+            talk = Conversation(make_check(make_item()), brief=Brief(signer="Ada North")).start()
+            talk.say(expected())
         case Phase.FINISHED:
             talk.say(CommandName.ABANDON)
             talk.say(CommandName.AFFIRM)

@@ -7,6 +7,7 @@ from voiceflow.checks.model import Limit, RemedyAction
 from voiceflow.limits.judge import Verdict
 from voiceflow.phraseology import prompts
 from voiceflow.phraseology.prompts import (
+    CarriedSummary,
     EndingKind,
     FindingReason,
     FindingSummary,
@@ -76,6 +77,73 @@ def closing(
 #: Every prompt, with the English words for it: the table to read when judging how the
 #: tool speaks.
 ENGLISH: tuple[tuple[Prompt, str], ...] = (
+    (
+        prompts.PartEnded(title="Walk-round", open_items=(), findings=0),
+        "Walk-round complete.",
+    ),
+    (
+        prompts.PartEnded(title="Walk-round", open_items=(COVERS,), findings=2),
+        "Walk-round complete except one item: pitot covers, and two discrepancies.",
+    ),
+    (
+        prompts.NextCheck(title="Before start", count=12),
+        "Next, before start, twelve items. Say continue to begin.",
+    ),
+    (prompts.NextCheck(title="Before start", count=12, attempt=1), "Say continue to begin."),
+    (
+        prompts.NextCheck(title="Before start", count=12, attempt=2),
+        "Not understood twice. Next is before start. Say continue to begin.",
+    ),
+    (prompts.PartOpening(title="Before start", count=12), "Before start, twelve items."),
+    (
+        prompts.CarriedOver(
+            carried=(
+                CarriedSummary(finding=LOW_OXYGEN, deferred_by=None),
+                CarriedSummary(finding=COVER_FITTED, deferred_by="M Sund", reference="defect 42"),
+            )
+        ),
+        (
+            "Two discrepancies carried over. Crew oxygen, niner hundred p s i, outside limits, still "
+            "open. Pitot covers, one fitted, deferred by M Sund, reference defect forty two."
+        ),
+    ),
+    (
+        prompts.CarriedHere(carried=CarriedSummary(finding=LOW_OXYGEN, deferred_by=None)),
+        "Carried over: crew oxygen, niner hundred p s i, outside limits, still open.",
+    ),
+    (
+        prompts.FindingsSoFar(
+            findings=(COVER_FITTED,),
+            carried=(CarriedSummary(finding=LOW_OXYGEN, deferred_by="M Sund"),),
+        ),
+        (
+            "One discrepancy. Pitot covers, one fitted. Take the cover off. Carried over: crew "
+            "oxygen, niner hundred p s i, outside limits, deferred by M Sund."
+        ),
+    ),
+    (prompts.FindingsSoFar(findings=(), carried=()), "No discrepancies."),
+    (
+        prompts.ConfirmSignOff(title=TITLE, signer="Ada North", open_count=0, findings=1),
+        "Confirm: sign as Ada North?",
+    ),
+    (
+        prompts.ConfirmSignOff(
+            title=TITLE, signer="Ada North", open_count=0, findings=1, attempt=1
+        ),
+        "Affirm or negative: sign as Ada North?",
+    ),
+    (
+        prompts.ConfirmSignOff(
+            title=TITLE, signer="Ada North", open_count=0, findings=1, attempt=2
+        ),
+        "Asked three times: sign as Ada North? Say affirm, or negative.",
+    ),
+    (prompts.Signed(by="Ada North"), "Signed, Ada North."),
+    (prompts.Signed(by=None), "Not signed."),
+    (
+        prompts.WhatIsLeft(to_come=2, left=(), findings=0, then=("Before start", "Taxi")),
+        "Two items to go, with this one. No discrepancies. Then before start and taxi.",
+    ),
     (
         prompts.Opening(title=TITLE, aircraft="Skerry 42", tail="X-SKR7", count=32),
         "Cockpit preparation. Skerry forty two, X-ray Sierra Kilo Romeo seven. Thirty two items.",
@@ -471,7 +539,7 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
         (
             "Say removed, or both removed. Or: say again, correction, disregard, stand by, unable, "
             "leave it for later, go back one, read back, speak slower, where are we, what is left, "
-            "how long, or abandon check."
+            "list the findings, how long, or abandon check."
         ),
     ),
     (
@@ -479,7 +547,7 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
         (
             "A number, such as one thousand six hundred p s i. Or: say again, correction, "
             "disregard, stand by, unable, leave it for later, go back one, read back, speak slower, "
-            "where are we, what is left, how long, or abandon check."
+            "where are we, what is left, list the findings, how long, or abandon check."
         ),
     ),
     (

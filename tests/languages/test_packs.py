@@ -63,9 +63,10 @@ def _teaches(prompt: Prompt) -> bool:
             | prompts.NotHere()
             | prompts.HoldingAt()
             | prompts.OfferToGoBack()
+            | prompts.NextCheck()
         ):
             return True
-        case prompts.ConfirmReading() | prompts.ConfirmResponse():
+        case prompts.ConfirmReading() | prompts.ConfirmResponse() | prompts.ConfirmSignOff():
             return prompt.attempt > 0
         case prompts.AskAgain():
             return prompt.rung is Rung.WAY_OUT

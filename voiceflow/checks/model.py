@@ -228,7 +228,8 @@ class Part:
         kind: Flow or challenge and response.
         source: The document it was written from.
         digest: SHA-256 of its file's bytes, hexadecimal.
-        first: Its first item, by the name that it has in the sector.
+        items: How many items it has.
+        interrupted: What to do after an interruption of it.
         pauses: The person says when it is to begin.
     """
 
@@ -237,7 +238,8 @@ class Part:
     kind: CheckKind
     source: Source
     digest: str
-    first: str
+    items: int
+    interrupted: InterruptedPolicy = InterruptedPolicy.RESUME
     pauses: bool = True
 
 
@@ -302,3 +304,23 @@ class Check:
             if item.id == item_id:
                 return index
         raise KeyError(item_id)
+
+    def part_index(self, item_id: str) -> int:
+        """Give which of the parts an item belongs to; 0 where there are none.
+
+        Raises:
+            KeyError: If there is no such item.
+        """
+        position = self.position(item_id)
+        for index, part in enumerate(self.parts):
+            if position < part.items:
+                return index
+            position -= part.items
+        return 0
+
+    def part_items(self, index: int) -> tuple[Item, ...]:
+        """Give the items of a part, in order; all of them where there are no parts."""
+        if not self.parts:
+            return self.items
+        first = sum(part.items for part in self.parts[:index])
+        return self.items[first : first + self.parts[index].items]

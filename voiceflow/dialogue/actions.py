@@ -3,7 +3,15 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from voiceflow.dialogue.state import Discrepancy, Ending, Hold, Outcome, State
+from voiceflow.dialogue.state import (
+    Discrepancy,
+    Ending,
+    Hold,
+    Outcome,
+    PartEnding,
+    SignOff,
+    State,
+)
 from voiceflow.phraseology.prompts import Prompt
 
 
@@ -11,7 +19,7 @@ from voiceflow.phraseology.prompts import Prompt
 class Record:
     """Write a fact down: committed with its event before anything is said.
 
-    Exactly one of the four is set; ``withdrawn_item`` takes back the outcome of
+    Exactly one of them is set; ``withdrawn_item`` takes back the outcome of
     an item (kept in the journal, gone from the result).
     """
 
@@ -21,6 +29,8 @@ class Record:
     hold: Hold | None = None
     ending: Ending | None = None
     withdrawn_item: str | None = None
+    part: PartEnding | None = None
+    sign_off: SignOff | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -16,6 +16,7 @@ from voiceflow.dialogue.state import (
     Pending,
     PendingAbandon,
     PendingAnswer,
+    PendingSignOff,
     PendingUnable,
     Phase,
 )
@@ -243,6 +244,8 @@ def affirm(turn: Turn, pending: Pending) -> None:
             take_unable(turn, pending)
         case PendingAbandon():
             finish(turn, abandoned=True)
+        case PendingSignOff():
+            turn.ignore("the machine takes the signature with its words")
 
 
 def drop_pending(turn: Turn, *before: Prompt, wrong: bool = False) -> None:

@@ -8,13 +8,21 @@ from voiceflow.dialogue.interruptions import stand_by
 from voiceflow.dialogue.ladder import insufficient, remark
 from voiceflow.dialogue.progress import ask, go_back, leave, reopen
 from voiceflow.dialogue.questions import question
-from voiceflow.dialogue.state import PendingAbandon, PendingUnable
-from voiceflow.dialogue.summaries import choices, last_done, running_waits, spoken_value
+from voiceflow.dialogue.sector import carried_summary, is_between, title_of_part
+from voiceflow.dialogue.state import PendingAbandon, PendingUnable, Phase
+from voiceflow.dialogue.summaries import (
+    choices,
+    finding,
+    last_done,
+    running_waits,
+    spoken_value,
+)
 from voiceflow.dialogue.turn import Turn
 from voiceflow.phraseology.commands import CommandName
 from voiceflow.phraseology.prompts import (
     Corrected,
     Disregarded,
+    FindingsSoFar,
     HowLong,
     LastRecorded,
     NotHere,
@@ -176,27 +184,42 @@ def _where(turn: Turn, utterance: Utterance) -> None:
     del utterance
     state = turn.state
     item = turn.item
+    items = state.check.part_items(state.part)
     place = WhereWeAre(
-        title=state.check.title,
+        title=title_of_part(state),
         challenge=item.challenge,
         area=item.area,
-        number=state.check.position(item.id) + 1,
-        count=len(state.check.items),
+        number=items.index(item) + 1,
+        count=len(items),
         last_done=last_done(state),
     )
     # the place names the item; only an open question must be put again
-    turn.say(place, *((question(turn),) if state.pending is not None else ()))
+    is_open = state.pending is not None or is_between(state)
+    turn.say(place, *((question(turn),) if is_open else ()))
 
 
 def _what_is_left(turn: Turn, utterance: Utterance) -> None:
     del utterance
     state = turn.state
+    part = state.check.part_index
+    to_come = sum(part(item_id) == state.part for item_id in state.queue)
     left = WhatIsLeft(
-        to_come=len(state.queue) + 1,
+        to_come=to_come + (state.phase is not Phase.SIGNING),
         left=tuple(state.check.item(item_id).challenge for item_id in state.left),
         findings=len(state.open_discrepancies),
+        then=tuple(later.title for later in state.check.parts[state.part + 1 :]),
     )
     turn.say(left, question(turn))
+
+
+def _what_was_found(turn: Turn, utterance: Utterance) -> None:
+    del utterance
+    state = turn.state
+    found = FindingsSoFar(
+        findings=tuple(finding(state.check, one) for one in state.open_discrepancies),
+        carried=tuple(carried_summary(state, one) for one in state.brief.carried),
+    )
+    turn.say(found, question(turn))
 
 
 def _how_long(turn: Turn, utterance: Utterance) -> None:
@@ -236,6 +259,7 @@ _COMMANDS: Mapping[CommandName, Callable[[Turn, Utterance], None]] = {
     CommandName.GO_BACK_TWO: _go_back_two,
     CommandName.WHERE_ARE_WE: _where,
     CommandName.WHAT_IS_LEFT: _what_is_left,
+    CommandName.WHAT_WAS_FOUND: _what_was_found,
     CommandName.HOW_LONG: _how_long,
     CommandName.WHAT_CAN_I_SAY: _what_can_i_say,
     CommandName.ABANDON: _abandon,

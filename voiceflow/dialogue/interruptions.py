@@ -6,8 +6,15 @@ from voiceflow.checks.model import InterruptedPolicy
 from voiceflow.dialogue.actions import Record
 from voiceflow.dialogue.progress import ask, closing, restart
 from voiceflow.dialogue.questions import question
+from voiceflow.dialogue.sector import is_between, next_check, opening_of_part
 from voiceflow.dialogue.state import Hold, HoldCause, Phase
-from voiceflow.dialogue.summaries import challenge, last_done, may_go_back, offer
+from voiceflow.dialogue.summaries import (
+    challenge,
+    interrupted_policy,
+    last_done,
+    may_go_back,
+    offer,
+)
 from voiceflow.dialogue.turn import Turn
 from voiceflow.dialogue.waits import drop_deadline
 from voiceflow.phraseology.prompts import (
@@ -45,7 +52,22 @@ def stand_by(turn: Turn) -> None:
 def ask_to_go_on(turn: Turn) -> None:
     """It may have been "continue": not going on is safe, saying nothing is not clear."""
     turn.set(attempts=turn.state.attempts + 1)
-    turn.say(HoldingAt(challenge=turn.item.challenge, attempt=turn.state.attempts))
+    turn.say(_holding(turn))
+
+
+def _holding(turn: Turn) -> Prompt:
+    """Give the words with which the check holds, or waits for its sector's next check."""
+    state = turn.state
+    if is_between(state):
+        return next_check(state)
+    return HoldingAt(challenge=turn.item.challenge, attempt=state.attempts)
+
+
+def begin_next(turn: Turn) -> None:
+    """Begin the next check of the sector: the person has said so."""
+    end_pause(turn)
+    turn.set(awaited=())
+    ask(turn, turn.item.id, *opening_of_part(turn.state), with_area=True)
 
 
 def end_hold(turn: Turn, *before: Prompt) -> None:
@@ -53,10 +75,10 @@ def end_hold(turn: Turn, *before: Prompt) -> None:
 
     A device that is still lost is no longer waited for.
     """
-    _end_last_hold(turn)
+    end_pause(turn)
     turn.set(awaited=())
     state = turn.state
-    if state.check.interrupted is InterruptedPolicy.RESTART:
+    if interrupted_policy(state) is InterruptedPolicy.RESTART:
         restart(turn, *before, Continuing(last_done=last_done(state), restarting=True))
     else:
         asked_s = state.asked_s
@@ -69,7 +91,8 @@ def end_hold(turn: Turn, *before: Prompt) -> None:
         turn.set(asked_s=asked_s, offered=offered)
 
 
-def _end_last_hold(turn: Turn) -> None:
+def end_pause(turn: Turn) -> None:
+    """Write down that the last pause is over."""
     ended = replace(turn.state.holds[-1], until_s=turn.at_s)
     turn.record(Record(hold=ended))
     turn.set(holds=(*turn.state.holds[:-1], ended))
@@ -97,7 +120,8 @@ def regain_device(turn: Turn, device: str) -> None:
     if state.holds[-1].cause is HoldCause.DEVICE and not awaited:
         end_hold(turn, DeviceBack(device=device))
     else:
-        turn.say(DeviceBack(device=device), HoldingAt(challenge=turn.item.challenge))
+        turn.set(attempts=0)
+        turn.say(DeviceBack(device=device), _holding(turn))
 
 
 def regain_closing(turn: Turn, device: str) -> None:
@@ -122,8 +146,9 @@ def resume(turn: Turn, *, keyboard: bool = False) -> None:
     if waited and state.holds[-1].cause is HoldCause.DEVICE:
         end_hold(turn, Resuming(title=title, last_done=None))
     elif state.phase is Phase.HOLDING:
-        turn.say(Resuming(title=title, last_done=done), HoldingAt(challenge=turn.item.challenge))
-    elif state.check.interrupted is InterruptedPolicy.RESTART and state.outcomes:
+        turn.set(attempts=0)
+        turn.say(Resuming(title=title, last_done=done), _holding(turn))
+    elif interrupted_policy(state) is InterruptedPolicy.RESTART and state.outcomes:
         restart(turn, Resuming(title=title, last_done=done, restarting=True))
     elif state.pending is not None:
         turn.say(Resuming(title=title, last_done=done), question(turn))
@@ -135,6 +160,15 @@ def resume(turn: Turn, *, keyboard: bool = False) -> None:
             *((offer(state, turn.before_s),) if offered else ()),
             challenge(state, turn.item, with_area=True),
         )
+
+
+def resume_signing(turn: Turn, *, keyboard: bool = False) -> None:
+    """All was said, and nobody had signed: the question is put again."""
+    turn.set(keyboard=keyboard)
+    turn.break_off()
+    turn.set(quiet_since_s=turn.at_s, awaited=(), question_due=False)
+    turn.listen_anew()
+    turn.say(Resuming(title=turn.state.check.title, last_done=None), question(turn))
 
 
 def resume_closing(turn: Turn) -> None:

@@ -36,7 +36,9 @@ from voiceflow.dialogue.events import (
 )
 from voiceflow.dialogue.interruptions import (
     ask_to_go_on,
+    begin_next,
     end_hold,
+    end_pause,
     lose_another,
     lose_device,
     regain_closing,
@@ -44,11 +46,13 @@ from voiceflow.dialogue.interruptions import (
     resume,
     resume_closing,
     resume_finished,
+    resume_signing,
 )
 from voiceflow.dialogue.ladder import insufficient, named, not_understood
 from voiceflow.dialogue.policy import Decision, decide
-from voiceflow.dialogue.progress import ask, finish, go_back, reopen
+from voiceflow.dialogue.progress import ask, conclude, go_back, reopen, sign_and_finish
 from voiceflow.dialogue.questions import question
+from voiceflow.dialogue.sector import carried_over, is_between, opening_of_part
 from voiceflow.dialogue.state import PendingAnswer, Phase, State
 from voiceflow.dialogue.turn import Turn
 from voiceflow.grammar.meaning import (
@@ -67,6 +71,7 @@ from voiceflow.phraseology.prompts import (
     ConfirmAbandon,
     ConfirmReading,
     ConfirmResponse,
+    ConfirmSignOff,
     ConfirmUnable,
     Corrected,
     Opening,
@@ -105,7 +110,9 @@ def next_deadline_s(state: State) -> float | None:
 
 #: Each handler takes the one kind of event that the table gives it.
 #: What puts a question to the person.
-QUESTIONS = Challenge | ConfirmReading | ConfirmResponse | ConfirmUnable | ConfirmAbandon
+QUESTIONS = (
+    Challenge | ConfirmReading | ConfirmResponse | ConfirmUnable | ConfirmAbandon | ConfirmSignOff
+)
 
 Handler = Callable[[Turn, Any], None]
 
@@ -126,7 +133,7 @@ def _start(turn: Turn, event: Started | Resumed) -> None:
     opening = Opening(
         title=check.title, aircraft=check.aircraft, tail=check.tail, count=len(check.items)
     )
-    ask(turn, ids[0], opening)
+    ask(turn, ids[0], opening, *carried_over(turn.state), *opening_of_part(turn.state))
 
 
 def _speech_started(turn: Turn, event: Event) -> None:
@@ -159,7 +166,7 @@ def _pass_time_closing(turn: Turn, event: Event) -> None:
     del event
     ends_s = waits.hearback_ends_s(turn.state)
     if ends_s is not None and ends_s <= turn.at_s:
-        finish(turn)
+        conclude(turn)
     else:
         waits.pass_time(turn, None)
 
@@ -238,13 +245,87 @@ def _heard_while_holding(turn: Turn, event: Heard) -> None:
     policy = turn.state.settings.policy
     goes_on = utterance.meaning == Command(name=CommandName.CONTINUE)
     is_sure = utterance.confidence >= policy.accept_command and not utterance.over_own_voice
+    between = is_between(turn.state)
     if goes_on and is_sure:
         turn.set(person_s=turn.at_s)
-        end_hold(turn)
+        if between:
+            begin_next(turn)
+        else:
+            end_hold(turn)
+    elif between and is_sure and _heard_between(turn, utterance):
+        turn.set(person_s=turn.at_s)
     elif goes_on and utterance.confidence >= policy.confirm:
         ask_to_go_on(turn)
     else:
         turn.ignore("holding: only continue is heard")
+
+
+#: What is answered where the conversation waits and no item is open: they change nothing.
+_ASKING_ONLY = frozenset(
+    {
+        CommandName.SAY_AGAIN,
+        CommandName.SPEAK_SLOWER,
+        CommandName.READ_BACK,
+        CommandName.WHERE_ARE_WE,
+        CommandName.WHAT_IS_LEFT,
+        CommandName.WHAT_WAS_FOUND,
+        CommandName.HOW_LONG,
+    }
+)
+
+
+def _heard_between(turn: Turn, utterance: Utterance) -> bool:
+    """Between two checks of a sector: answer what is asked, take back the last answer.
+
+    Returns:
+        Whether it was for the tool.
+    """
+    meaning = utterance.meaning
+    if not isinstance(meaning, Command):
+        return False
+    if meaning.name in _ASKING_ONLY:
+        command(turn, meaning.name, utterance)
+    elif meaning.name in _REJECTING and turn.state.previous_id is not None:
+        end_pause(turn)
+        reopen(turn, turn.state.previous_id)
+        turn.say(Corrected(challenge=turn.item.challenge, asks=True))
+    else:
+        return False
+    return True
+
+
+def _heard_signing(turn: Turn, event: Heard) -> None:
+    """The person is asked to sign: affirm signs, negative ends unsigned."""
+    utterance = event.utterance
+    was_cut = bool(turn.state.cut_short)
+    turn.set(person_speaking=False, quiet_since_s=turn.at_s)
+    decision = decide(utterance, turn.item, turn.state.settings.policy)
+    if decision is Decision.IGNORE:
+        turn.ignore("not believed to be an answer")
+        _say_again_what_was_cut(turn)
+        return
+    turn.set(nudges=0, person_s=turn.at_s)
+    meaning = utterance.meaning
+    name = meaning.name if isinstance(meaning, Command) else None
+    last = turn.state.previous_id
+    if decision is not Decision.ACCEPT or name is None:
+        _ask_signature_again(turn)
+    elif name is CommandName.AFFIRM and not (was_cut and turn.state.question_due):
+        sign_and_finish(turn, utterance.text)
+    elif name is CommandName.NEGATIVE and not was_cut:
+        sign_and_finish(turn, None)
+    elif name in _ASKING_ONLY:
+        command(turn, name, utterance)
+    elif name in _REJECTING and name is not CommandName.NEGATIVE and last is not None:
+        reopen(turn, last)
+        turn.say(Corrected(challenge=turn.item.challenge, asks=True))
+    else:
+        _ask_signature_again(turn)
+
+
+def _ask_signature_again(turn: Turn) -> None:
+    turn.set(attempts=turn.state.attempts + 1)
+    turn.say(question(turn))
 
 
 def _heard_closing(turn: Turn, event: Heard) -> None:
@@ -271,13 +352,13 @@ def _heard_closing(turn: Turn, event: Heard) -> None:
         correct(turn, utterance, Correction(this=meaning.this or meaning.previous))
     elif meaning == Command(name=CommandName.AFFIRM):
         turn.set(cut_short=())
-        finish(turn)
+        conclude(turn)
     elif isinstance(meaning, Reading) and meaning.value == last.value:
         if utterance.over_own_voice:
             # it may be the readback itself, which then confirms nothing
             turn.say(*turn.state.last_said)
         else:
-            finish(turn)
+            conclude(turn)
     elif isinstance(meaning, Response | Reading):
         # another answer to an item that has one: neither is taken unasked
         reopen(turn, last.item_id)
@@ -328,14 +409,23 @@ def _input_ended(turn: Turn, event: Event) -> None:
 
 
 def _input_ended_closing(turn: Turn, event: Event) -> None:
-    """Nothing more can be said against the last readback: it stands."""
+    """Nothing more can be said against the last readback: it stands.
+
+    Of a sector with checks to come, and where a signature is wanted, the run does not end.
+    """
     del event
     turn.set(person_speaking=False)
-    finish(turn)
+    conclude(turn)
+    if turn.state.ending is None:
+        turn.finish()
 
 
 def _resume(turn: Turn, event: Resumed) -> None:
     resume(turn, keyboard=event.keyboard)
+
+
+def _resume_signing(turn: Turn, event: Resumed) -> None:
+    resume_signing(turn, keyboard=event.keyboard)
 
 
 def _resume_closing(turn: Turn, event: Event) -> None:
@@ -401,6 +491,15 @@ TRANSITIONS: Mapping[tuple[Phase, type[Event]], Handler] = {
     (Phase.CLOSING, DeviceReturned): _returned_closing,
     (Phase.CLOSING, InputEnded): _input_ended_closing,
     (Phase.CLOSING, Resumed): _resume_closing,
+    (Phase.SIGNING, Started): _RUNNING,
+    (Phase.SIGNING, Heard): _heard_signing,
+    (Phase.SIGNING, SpeechStarted): _speech_started,
+    (Phase.SIGNING, Spoken): _spoken,
+    (Phase.SIGNING, TimePassed): _pass_time,
+    (Phase.SIGNING, DeviceLost): _another_lost,
+    (Phase.SIGNING, DeviceReturned): _returned_closing,
+    (Phase.SIGNING, InputEnded): _input_ended,
+    (Phase.SIGNING, Resumed): _resume_signing,
     (Phase.FINISHED, Started): _RUNNING,
     (Phase.FINISHED, Heard): _ENDED,
     (Phase.FINISHED, SpeechStarted): _ENDED,

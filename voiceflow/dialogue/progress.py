@@ -3,7 +3,19 @@
 from dataclasses import replace
 
 from voiceflow.dialogue.actions import Record
-from voiceflow.dialogue.state import Ending, Phase
+from voiceflow.dialogue.sector import (
+    ask_to_sign,
+    carried_here,
+    end_part,
+    is_last_of_part,
+    kind_of,
+    next_pauses,
+    opening_of_part,
+    sign,
+    wait_for_next,
+    wants_signature,
+)
+from voiceflow.dialogue.state import Ending, Phase, State
 from voiceflow.dialogue.summaries import challenge, finding, running_waits
 from voiceflow.dialogue.turn import Turn
 from voiceflow.dialogue.waits import drop_deadline
@@ -14,6 +26,7 @@ from voiceflow.phraseology.prompts import (
     LeftForLater,
     Prompt,
     ReadBack,
+    Signed,
 )
 
 
@@ -34,6 +47,9 @@ def ask(
         digit_by_digit: Ask for the reading digit by digit.
     """
     item = turn.state.check.item(item_id)
+    if item_id not in turn.state.reminded and (carried := carried_here(turn.state, item)):
+        before = (*before, *carried)
+        turn.set(reminded=(*turn.state.reminded, item_id))
     prompt = challenge(turn.state, item, with_area=with_area, digit_by_digit=digit_by_digit)
     turn.set(
         phase=Phase.ASKING,
@@ -55,35 +71,78 @@ def ask(
 def advance(turn: Turn, *before: Prompt) -> None:
     """Go to the next item: the queue, then the items that were left, then the end."""
     state = turn.state
-    if state.queue:
+    ends_part = is_last_of_part(state)
+    if state.queue and not ends_part:
         turn.set(queue=state.queue[1:])
         ask(turn, state.queue[0], *before)
     elif state.left:
-        turn.set(queue=state.left[1:], left=(), came_back=state.came_back + state.left)
+        turn.set(
+            queue=state.left[1:] + state.queue, left=(), came_back=state.came_back + state.left
+        )
         ask(turn, state.left[0], *before, ItemsLeft(count=len(state.left)), with_area=True)
+    elif ends_part and not next_pauses(state):
+        conclude(turn, *before)
     elif any(isinstance(prompt, ReadBack) for prompt in before):
         # the last reading is read back too: the check ends once it was let stand
         turn.set(phase=Phase.CLOSING, pending=None, attempts=0, nudges=0)
         turn.say(*before)
     else:
+        conclude(turn, *before)
+
+
+def conclude(turn: Turn, *before: Prompt) -> None:
+    """All of a check is answered: the next one of the sector, the signature, or the end."""
+    state = turn.state
+    if is_last_of_part(state):
+        if next_pauses(state):
+            wait_for_next(turn, *before)
+            return
+        ended = end_part(turn)
+        turn.set(part=state.part + 1, queue=state.queue[1:])
+        ask(turn, state.queue[0], *before, ended, *opening_of_part(turn.state))
+        return
+    if state.check.parts:
+        before = (*before, end_part(turn))
+    if wants_signature(state):
+        ask_to_sign(turn, *before, closing_words(turn.state, how_it_ends(turn)))
+    else:
         finish(turn, *before)
 
 
-def finish(turn: Turn, *before: Prompt, abandoned: bool = False) -> None:
-    """End the check. It is complete only with every item answered and nothing found."""
+def sign_and_finish(turn: Turn, said: str | None) -> None:
+    """End the check with the person's signature, or without one.
+
+    Args:
+        turn: The turn.
+        said: The words that signed; None: it was refused.
+    """
+    if said is not None:
+        sign(turn, said)
+    ending = how_it_ends(turn)
+    turn.record(Record(ending=ending))
+    turn.set(phase=Phase.FINISHED, ending=ending, pending=None, queue=(), cut_short=())
+    turn.say(Signed(by=None if said is None else turn.state.brief.signer))
+    turn.set(item_id=None)
+    turn.finish()
+
+
+def how_it_ends(turn: Turn, *, abandoned: bool = False) -> Ending:
+    """Give how the check ends now. It is complete only with nothing open, nothing found."""
     state = turn.state
-    if abandoned:
-        kind = EndingKind.ABANDONED
-    elif state.open_items or state.open_discrepancies:
-        kind = EndingKind.COMPLETE_EXCEPT
-    else:
-        kind = EndingKind.COMPLETE
-    ending = Ending(
+    kind = EndingKind.ABANDONED
+    if not abandoned:
+        kind = kind_of(state.open_items, len(state.open_discrepancies))
+    return Ending(
         kind=kind,
         at_item=state.item_id if abandoned else None,
         open_items=state.open_items,
         at_s=turn.at_s,
     )
+
+
+def finish(turn: Turn, *before: Prompt, abandoned: bool = False) -> None:
+    """End the check, unsigned."""
+    ending = how_it_ends(turn, abandoned=abandoned)
     turn.record(Record(ending=ending))
     turn.set(phase=Phase.FINISHED, ending=ending, pending=None, queue=())
     turn.say(*before, closing(turn))
@@ -91,13 +150,21 @@ def finish(turn: Turn, *before: Prompt, abandoned: bool = False) -> None:
     turn.finish()
 
 
-def closing(turn: Turn) -> Closing:
-    """Give the closing words of a check that has ended."""
+def closing(turn: Turn) -> Prompt:
+    """Give the last words of a check that has ended."""
     state = turn.state
     ending = state.ending
     if ending is None:
         msg = "the check has not ended"
         raise RuntimeError(msg)
+    if state.brief.signer and ending.kind is not EndingKind.ABANDONED:
+        # its words were heard before the signature; only whether it is signed may be new
+        return Signed(by=None if state.sign_off is None else state.sign_off.by)
+    return closing_words(state, ending)
+
+
+def closing_words(state: State, ending: Ending) -> Closing:
+    """Give the closing words for an ending."""
     check = state.check
     return Closing(
         title=check.title,
@@ -147,7 +214,7 @@ def reopen(turn: Turn, item_id: str) -> None:
     """
     state = turn.state
     current = state.item_id
-    if state.phase is Phase.CLOSING:
+    if state.phase in {Phase.CLOSING, Phase.SIGNING}:
         current = None  # it is answered, and asked no more
     if current is not None:
         drop_deadline(turn, state.check.item(current))
@@ -158,6 +225,8 @@ def reopen(turn: Turn, item_id: str) -> None:
     turn.set(
         phase=Phase.ASKING,
         item_id=item_id,
+        # the check of a sector that it belongs to ends anew
+        part=state.check.part_index(item_id),
         queue=queue,
         left=tuple(left for left in state.left if left != item_id),
         pending=None,
@@ -205,15 +274,22 @@ def go_back(turn: Turn, steps: int) -> bool:
 
 
 def restart(turn: Turn, *before: Prompt) -> None:
-    """Begin the check again from its first item; every answer is withdrawn."""
+    """Begin the check again from its first item; every answer is withdrawn.
+
+    Of a sector, the check that it is in.
+    """
+    check = turn.state.check
+    ids = tuple(item.id for item in check.part_items(turn.state.part))
     for outcome in turn.state.outcomes:
-        withdraw(turn, outcome.item_id)
-    ids = tuple(item.id for item in turn.state.check.items)
+        if outcome.item_id in ids:
+            withdraw(turn, outcome.item_id)
+    after = sum(part.items for part in check.parts[: turn.state.part + 1])
+    later = tuple(item.id for item in check.items[after:]) if check.parts else ()
     turn.set(
-        queue=ids[1:],
+        queue=ids[1:] + later,
         left=(),
-        came_back=(),
-        waits=(),
+        came_back=tuple(each for each in turn.state.came_back if each not in ids),
+        waits=tuple(wait for wait in turn.state.waits if wait.item_id not in ids),
         area=None,
         fresh=False,
         previous_id=None,

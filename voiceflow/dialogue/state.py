@@ -22,6 +22,7 @@ class Phase(StrEnum):
     CONFIRMING = "confirming"  # a question was put; affirm or negative is wanted
     HOLDING = "holding"  # paused at the item
     CLOSING = "closing"  # all is answered; the last readback may still be rejected
+    SIGNING = "signing"  # all is said; the person is asked to sign
     FINISHED = "finished"
 
 
@@ -147,7 +148,14 @@ class PendingAbandon:
     kind: Literal["abandon"] = "abandon"
 
 
-Pending = PendingAnswer | PendingUnable | PendingAbandon
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PendingSignOff:
+    """The signature waits for affirm or negative."""
+
+    kind: Literal["sign-off"] = "sign-off"
+
+
+Pending = PendingAnswer | PendingUnable | PendingAbandon | PendingSignOff
 
 
 class HoldCause(StrEnum):
@@ -155,6 +163,7 @@ class HoldCause(StrEnum):
 
     STAND_BY = "stand-by"
     DEVICE = "device"
+    NEXT_CHECK = "next-check"  # one check of a sector has ended, the next has not begun
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -182,6 +191,48 @@ class Ending:
     at_item: str | None
     open_items: tuple[str, ...]
     at_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartEnding:
+    """How one check of a sector ended; the last one of a check is the one that stands.
+
+    Attributes:
+        part: Which of the sector's parts, from 0.
+        check_id: The check's short name.
+        kind: Complete or complete except.
+        open_items: Its items without an answer.
+        findings: How many of its discrepancies stand.
+        at_s: When.
+    """
+
+    part: int
+    check_id: str
+    kind: EndingKind
+    open_items: tuple[str, ...]
+    findings: int
+    at_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SignOff:
+    """A person put the name under the record, aloud.
+
+    Attributes:
+        by: The name.
+        kind: What was signed: complete, or complete except.
+        open_items: Items without an answer, at that time.
+        findings: How many discrepancies stood.
+        at_s: When.
+        said: The very words heard.
+    """
+
+    by: str
+    kind: EndingKind
+    open_items: tuple[str, ...]
+    findings: int
+    at_s: float
+    said: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -229,6 +280,11 @@ class State:
         started_s: When the run began.
         at_s: Time of the last event.
         ending: How the check ended; None while it runs.
+        part: Which of a sector's checks has begun last, from 0.
+        part_endings: How its checks ended, in that order; one that was gone back to and
+            ended anew stands there again.
+        sign_off: Who signed; None: nobody has.
+        reminded: Items at which the person was told what earlier runs had found there.
     """
 
     check: Check
@@ -267,6 +323,10 @@ class State:
     started_s: float = 0.0
     at_s: float = 0.0
     ending: Ending | None = None
+    part: int = 0
+    part_endings: tuple[PartEnding, ...] = ()
+    sign_off: SignOff | None = None
+    reminded: tuple[str, ...] = ()
 
     def outcome(self, item_id: str) -> Outcome | None:
         """Give how an item was answered, or None if it is open."""

@@ -2,8 +2,9 @@
 
 from decimal import Decimal
 
-from voiceflow.checks.model import Check, Item, Remedy, RemedyAction
+from voiceflow.checks.model import Check, InterruptedPolicy, Item, Remedy, RemedyAction
 from voiceflow.dialogue.state import Discrepancy, State
+from voiceflow.numbers.scale import Scale
 from voiceflow.phraseology.prompts import (
     Challenge,
     FindingReason,
@@ -25,6 +26,19 @@ def spoken_value(item: Item, value: Decimal) -> SpokenValue:
         msg = f"item {item.id} has no gauge"
         raise ValueError(msg)
     return SpokenValue(value=value, unit=spec.unit, scale=spec.scale)
+
+
+def own_finding(value: Decimal, unit: str) -> SpokenValue:
+    """Give a value of which no gauge is known here, to be said as the number that it is."""
+    return SpokenValue(
+        value=value, unit=unit, scale=Scale(lowest=value, highest=value, step=Decimal(1))
+    )
+
+
+def interrupted_policy(state: State) -> InterruptedPolicy:
+    """Give what to do after an interruption of the check that the run is in."""
+    parts = state.check.parts
+    return parts[state.part].interrupted if parts else state.check.interrupted
 
 
 def challenge(

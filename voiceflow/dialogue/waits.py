@@ -161,7 +161,9 @@ def pass_time(turn: Turn, pending: Prompt | None) -> None:
     nudge_s = _nudge_s(state)
     if nudge_s is not None and nudge_s <= turn.at_s:
         turn.set(nudges=state.nudges + 1, quiet_since_s=turn.at_s)
-        said: list[Prompt] = [StillThere(challenge=turn.item.challenge, attempt=state.nudges + 1)]
+        said: list[Prompt] = []
+        if state.phase is not Phase.SIGNING:
+            said.append(StillThere(challenge=turn.item.challenge, attempt=state.nudges + 1))
         if not state.offered and may_go_back(state, state.person_s):
             turn.set(offered=True)
             said.append(offer(state, state.person_s))

@@ -101,7 +101,7 @@ def load_header(text: str) -> RunHeader:
 
 
 def record_kind(record: Record) -> str:
-    """Name the fact that a record holds: outcome, discrepancy, hold, ending, withdrawal."""
+    """Name the fact that a record holds: outcome, discrepancy, hold, ending, part, sign-off, withdrawal."""
     if record.outcome is not None:
         return "outcome"
     if record.discrepancy is not None:
@@ -110,4 +110,8 @@ def record_kind(record: Record) -> str:
         return "hold"
     if record.ending is not None:
         return "ending"
+    if record.part is not None:
+        return "part"
+    if record.sign_off is not None:
+        return "sign-off"
     return "withdrawal"

@@ -30,6 +30,7 @@ class CommandName(StrEnum):
     GO_BACK_TWO = "go-back-two"  # offered after a long interruption
     WHERE_ARE_WE = "where-are-we"
     WHAT_IS_LEFT = "what-is-left"
+    WHAT_WAS_FOUND = "what-was-found"  # every discrepancy so far, carried ones too
     HOW_LONG = "how-long"  # how long has this taken, which waits run
     WHAT_CAN_I_SAY = "what-can-i-say"
     ABANDON = "abandon"  # end the check here, after confirmation

@@ -343,12 +343,16 @@ class WhereWeAre:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WhatIsLeft:
-    """What is still open: how many to come, which were left, how many discrepancies."""
+    """What is still open: how many to come, which were left, how many discrepancies.
+
+    ``then``: the checks of the sector that come after this one.
+    """
 
     kind: Literal["what-is-left"] = "what-is-left"
     to_come: int
     left: tuple[str, ...]
     findings: int
+    then: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -481,6 +485,106 @@ class Closing:
     waits: tuple[RunningWaitSummary, ...]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartEnded:
+    """One check of a sector has ended; never "complete" with an item open."""
+
+    kind: Literal["part-ended"] = "part-ended"
+    title: str
+    open_items: tuple[str, ...]
+    findings: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NextCheck:
+    """The next check of a sector waits for the word to go on.
+
+    ``attempt``: how often that word was heard too badly to be believed.
+    """
+
+    kind: Literal["next-check"] = "next-check"
+    title: str
+    count: int
+    attempt: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PartOpening:
+    """A check of a sector begins. ``count`` items."""
+
+    kind: Literal["part-opening"] = "part-opening"
+    title: str
+    count: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CarriedSummary:
+    """A discrepancy of an earlier run, as it is said.
+
+    Attributes:
+        finding: What it is.
+        deferred_by: Who deferred it; None: it is open.
+        reference: Under what, as that person wrote it; may be empty.
+    """
+
+    finding: FindingSummary
+    deferred_by: str | None
+    reference: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CarriedOver:
+    """What earlier runs of this aircraft found and nobody has cleared."""
+
+    kind: Literal["carried-over"] = "carried-over"
+    carried: tuple[CarriedSummary, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CarriedHere:
+    """The item that comes was found like this in an earlier run, and not cleared."""
+
+    kind: Literal["carried-here"] = "carried-here"
+    carried: CarriedSummary
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FindingsSoFar:
+    """Every discrepancy of this run, and those of earlier ones."""
+
+    kind: Literal["findings-so-far"] = "findings-so-far"
+    findings: tuple[FindingSummary, ...]
+    carried: tuple[CarriedSummary, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ConfirmSignOff:
+    """Will this person sign?
+
+    Attributes:
+        title: What is signed.
+        signer: Who.
+        open_count: Items without an answer.
+        findings: Discrepancies that stand.
+        attempt: How often it was asked before.
+    """
+
+    kind: Literal["confirm-sign-off"] = "confirm-sign-off"
+    title: str
+    signer: str
+    open_count: int
+    findings: int
+    attempt: int = 0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Signed:
+    """The record is signed, or ends without a signature (``by`` is None)."""
+
+    kind: Literal["signed"] = "signed"
+    by: str | None
+
+
 Prompt = (
     Opening
     | Challenge
@@ -517,4 +621,12 @@ Prompt = (
     | DeviceTrouble
     | DeviceBack
     | Closing
+    | PartEnded
+    | NextCheck
+    | PartOpening
+    | CarriedOver
+    | CarriedHere
+    | FindingsSoFar
+    | ConfirmSignOff
+    | Signed
 )

@@ -55,7 +55,11 @@ ACTION = {
     RemedyAction.CAPTAIN: "Captain to decide",
     RemedyAction.INFORMATION: "For information",
 }
-CAUSE = {"stand-by": "stand by", "device": "a sound device stopped working"}
+CAUSE = {
+    "stand-by": "stand by",
+    "device": "a sound device stopped working",
+    "next-check": "the next check had not begun",
+}
 _ENDING = {
     EndingKind.COMPLETE: "Complete",
     EndingKind.COMPLETE_EXCEPT: "Complete except",

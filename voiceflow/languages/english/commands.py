@@ -48,6 +48,7 @@ COMMANDS: Mapping[CommandName, tuple[str, ...]] = MappingProxyType(
         CommandName.GO_BACK_TWO: ("go back two", "go back two items"),
         CommandName.WHERE_ARE_WE: ("where are we", "where were we"),
         CommandName.WHAT_IS_LEFT: ("what is left", "what's left", "what is still open"),
+        CommandName.WHAT_WAS_FOUND: ("list the findings", "what did we find"),
         CommandName.HOW_LONG: ("how long", "how long has it been", "how much time"),
         CommandName.WHAT_CAN_I_SAY: ("what can i say", "what are my choices"),
         CommandName.ABANDON: ("abandon check", "abandon the check"),

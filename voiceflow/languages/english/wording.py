@@ -58,6 +58,7 @@ _TAUGHT = (
     CommandName.SPEAK_SLOWER,
     CommandName.WHERE_ARE_WE,
     CommandName.WHAT_IS_LEFT,
+    CommandName.WHAT_WAS_FOUND,
     CommandName.HOW_LONG,
     CommandName.ABANDON,
 )
@@ -156,6 +157,23 @@ def wording(prompt: Prompt) -> str:
             return sentence(f"{spoken(prompt.device)} is back")
         case prompts.Closing():
             return _closing(prompt)
+        case prompts.PartEnded():
+            return _part_ended(prompt)
+        case prompts.NextCheck():
+            return _next_check(prompt)
+        case prompts.PartOpening():
+            return sentence(f"{spoken(prompt.title)}, {_items(prompt.count)}")
+        case prompts.CarriedOver():
+            heading = sentence(f"{_discrepancies(len(prompt.carried))} carried over")
+            return _join(heading, *map(_carried, prompt.carried))
+        case prompts.CarriedHere():
+            return f"Carried over: {within_sentence(_carried(prompt.carried))}"
+        case prompts.FindingsSoFar():
+            return _findings_so_far(prompt)
+        case prompts.ConfirmSignOff():
+            return _confirm_sign_off(prompt)
+        case prompts.Signed():
+            return "Not signed." if prompt.by is None else sentence(f"Signed, {spoken(prompt.by)}")
         case _:
             assert_never(prompt)
 
@@ -389,6 +407,9 @@ def _what_is_left(prompt: prompts.WhatIsLeft) -> str:
         ),
         sentence(f"{_items(len(left))} left for the end: {listed(left, 'and')}") if left else "",
         sentence(_discrepancies(prompt.findings)),
+        sentence(f"Then {listed([within_sentence(spoken(title)) for title in prompt.then], 'and')}")
+        if prompt.then
+        else "",
     )
 
 
@@ -472,8 +493,63 @@ def _not_called(wait: RunningWaitSummary) -> str:
     return f"Time it yourself: {_name(wait.challenge)}, {duration(wait.remaining_s)} to go."
 
 
+def _part_ended(prompt: prompts.PartEnded) -> str:
+    title = spoken(prompt.title)
+    if not prompt.open_items and not prompt.findings:
+        return sentence(f"{title} complete")
+    rest = []
+    if prompt.open_items:
+        names = listed([_name(challenge) for challenge in prompt.open_items], "and")
+        rest.append(f"{_items(len(prompt.open_items))}: {names}")
+    if prompt.findings:
+        rest.append(_discrepancies(prompt.findings))
+    return sentence(f"{title} complete except {', and '.join(rest)}")
+
+
+def _next_check(prompt: prompts.NextCheck) -> str:
+    go_on = f"Say {COMMANDS[CommandName.CONTINUE][0]} to begin."
+    title = within_sentence(spoken(prompt.title))
+    match prompt.attempt:
+        case 0:
+            return f"Next, {title}, {_items(prompt.count)}. {go_on}"
+        case 1:
+            return go_on
+        case attempt:
+            return f"Not understood {_times(attempt)}. Next is {title}. {go_on}"
+
+
+def _carried(carried: prompts.CarriedSummary) -> str:
+    if carried.deferred_by is None:
+        return sentence(f"{_found(carried.finding)}, still open")
+    under = f", reference {spoken(carried.reference)}" if carried.reference else ""
+    by = spoken(carried.deferred_by)
+    return sentence(f"{_found(carried.finding)}, deferred by {by}{under}")
+
+
+def _findings_so_far(prompt: prompts.FindingsSoFar) -> str:
+    heading = sentence(_discrepancies(len(prompt.findings)))
+    carried = [f"Carried over: {within_sentence(_carried(one))}" for one in prompt.carried]
+    return _join(heading, *map(_finding, prompt.findings), *carried)
+
+
+def _confirm_sign_off(prompt: prompts.ConfirmSignOff) -> str:
+    signer = spoken(prompt.signer)
+    match prompt.attempt:
+        case 0:
+            return f"Confirm: sign as {signer}?"
+        case 1:
+            return f"Affirm or negative: sign as {signer}?"
+        case attempt:
+            return f"Asked {_times(attempt + 1)}: sign as {signer}? Say affirm, or negative."
+
+
 def _finding(finding: FindingSummary) -> str:
     """One discrepancy and what it needs."""
+    return _join(sentence(_found(finding)), sentence(_remedy(finding)))
+
+
+def _found(finding: FindingSummary) -> str:
+    """One discrepancy."""
     parts = [spoken(finding.challenge)]
     if finding.value is not None:
         parts.append(_value(finding.value))
@@ -494,7 +570,7 @@ def _finding(finding: FindingSummary) -> str:
             parts.append("disagrees")
         case _:
             assert_never(finding.reason)
-    return _join(sentence(", ".join(parts)), sentence(_remedy(finding)))
+    return ", ".join(parts)
 
 
 def _wait(wait: RunningWaitSummary) -> str:

@@ -30,6 +30,7 @@ COMMANDS: Mapping[CommandName, tuple[str, ...]] = MappingProxyType(
         CommandName.GO_BACK_TWO: ("이전 두 항목", "이전 두 항목으로 돌아가"),
         CommandName.WHERE_ARE_WE: ("지금 어디", "어디까지 했습니까", "현재 위치"),
         CommandName.WHAT_IS_LEFT: ("남은 항목", "남은 것은 무엇"),
+        CommandName.WHAT_WAS_FOUND: ("이상 목록", "지금까지 이상"),
         CommandName.HOW_LONG: ("경과 시간", "시간 얼마나"),
         CommandName.WHAT_CAN_I_SAY: ("무슨 말을 할 수 있습니까", "도움말"),
         CommandName.ABANDON: ("점검 중단", "점검 포기"),

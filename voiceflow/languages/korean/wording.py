@@ -138,6 +138,9 @@ def wording(prompt: Prompt) -> str:
                 if left
                 else "",
                 f"{_discrepancies(prompt.findings)}.",
+                f"그 다음 {listed([spoken(title) for title in prompt.then], '')}."
+                if prompt.then
+                else "",
             )
         case prompts.HowLong():
             return _join(f"시작부터 {duration(prompt.elapsed_s)} 지남.", *map(_wait, prompt.waits))
@@ -161,6 +164,26 @@ def wording(prompt: Prompt) -> str:
             return f"{spoken(prompt.device)} 다시 연결됨."
         case prompts.Closing():
             return _closing(prompt)
+        case prompts.PartEnded():
+            return _part_ended(prompt)
+        case prompts.NextCheck():
+            return _next_check(prompt)
+        case prompts.PartOpening():
+            return f"{spoken(prompt.title)}, {_items(prompt.count)}."
+        case prompts.CarriedOver():
+            heading = f"이월된 {_discrepancies(len(prompt.carried))}."
+            return _join(heading, *map(_carried, prompt.carried))
+        case prompts.CarriedHere():
+            return f"이월됨: {_carried(prompt.carried)}"
+        case prompts.FindingsSoFar():
+            carried = [f"이월됨: {_carried(one)}" for one in prompt.carried]
+            heading = f"{_discrepancies(len(prompt.findings))}."
+            return _join(heading, *map(_finding, prompt.findings), *carried)
+        case prompts.ConfirmSignOff():
+            what = f"{spoken(prompt.signer)}, 서명합니까?"
+            return _confirm_plain(what, prompt.attempt)
+        case prompts.Signed():
+            return "서명 없음." if prompt.by is None else f"서명됨, {spoken(prompt.by)}."
         case _:
             assert_never(prompt)
 
@@ -427,7 +450,41 @@ def _not_called(wait: RunningWaitSummary) -> str:
     return f"직접 시간을 보십시오: {_name(wait.challenge)}, {duration(wait.remaining_s)} 남음."
 
 
+def _part_ended(prompt: prompts.PartEnded) -> str:
+    title = spoken(prompt.title)
+    rest = []
+    if prompt.open_items:
+        names = listed([_name(challenge) for challenge in prompt.open_items], "")
+        rest.append(f"{counted(len(prompt.open_items), '개')} 제외: {names}")
+    if prompt.findings:
+        rest.append(_discrepancies(prompt.findings))
+    return f"{title} 완료, 단 {', '.join(rest)}." if rest else f"{title} 완료."
+
+
+def _next_check(prompt: prompts.NextCheck) -> str:
+    go_on = f"시작하려면 {COMMANDS[CommandName.CONTINUE][0]}, 하고 말씀하십시오."
+    title = spoken(prompt.title)
+    match prompt.attempt:
+        case 0:
+            return f"다음은 {title}, {_items(prompt.count)}. {go_on}"
+        case 1:
+            return go_on
+        case attempt:
+            return f"{counted(attempt, '번')} 알아듣지 못함. 다음은 {title}. {go_on}"
+
+
+def _carried(carried: prompts.CarriedSummary) -> str:
+    if carried.deferred_by is None:
+        return f"{_found(carried.finding)}, 아직 열려 있음."
+    under = f", 근거 {spoken(carried.reference)}" if carried.reference else ""
+    return f"{_found(carried.finding)}, {spoken(carried.deferred_by)} 보류{under}."
+
+
 def _finding(finding: FindingSummary) -> str:
+    return _join(sentence(_found(finding)), sentence(_remedy(finding)))
+
+
+def _found(finding: FindingSummary) -> str:
     parts = [spoken(finding.challenge)]
     if finding.value is not None:
         parts.append(_value(finding.value))
@@ -448,7 +505,7 @@ def _finding(finding: FindingSummary) -> str:
             parts.append("서로 다름")
         case _:
             assert_never(finding.reason)
-    return _join(sentence(", ".join(parts)), sentence(_remedy(finding)))
+    return ", ".join(parts)
 
 
 def _wait(wait: RunningWaitSummary) -> str:
