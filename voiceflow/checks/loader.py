@@ -8,6 +8,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, Final
 
 from voiceflow.checks.aircraft import (
@@ -34,6 +35,9 @@ from voiceflow.checks.resolve import (
 from voiceflow.checks.validation import nearest, validate
 from voiceflow.checks.yaml_tree import Tree, TreePath, read_tree
 from voiceflow.errors import CheckFileError
+
+#: Nothing is known but the aircraft's own equipment.
+NO_SITUATION: Final[Mapping[str, str]] = MappingProxyType({})
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -79,6 +83,7 @@ def load_check(
     *,
     languages: Collection[str] | None = None,
     compute: Compute | None = None,
+    situation: Mapping[str, str] = NO_SITUATION,
 ) -> Check:
     """Load a check for one aircraft.
 
@@ -87,11 +92,14 @@ def load_check(
         aircraft_path: The aircraft file; none: the one that the check file names, if any.
         languages: Codes of the language packs there are; none: not compared.
         compute: Works out limits for the day; none: a check that wants one has a problem.
+        situation: What items' ``when`` may ask for beside the equipment; goes before it.
 
     Raises:
         CheckFileError: With every problem of both files.
     """
-    read = read_check(path, aircraft_path, languages=languages, compute=compute)
+    read = read_check(
+        path, aircraft_path, languages=languages, compute=compute, situation=situation
+    )
     if read.check is None:
         raise CheckFileError(read.problems)
     return read.check
@@ -115,6 +123,7 @@ def read_check(
     *,
     languages: Collection[str] | None = None,
     compute: Compute | None = None,
+    situation: Mapping[str, str] = NO_SITUATION,
 ) -> ReadCheck:
     """Read a check file as far as it can be read, for ``load_check`` and for lint.
 
@@ -123,6 +132,7 @@ def read_check(
         aircraft_path: The aircraft file; none: the one that the check file names, if any.
         languages: Codes of the language packs there are; none: not compared.
         compute: Works out limits for the day; none: a check that wants one has a problem.
+        situation: What items' ``when`` may ask for beside the equipment; goes before it.
     """
     tree = read_tree(path)
     if not isinstance(tree.value, dict):
@@ -150,13 +160,25 @@ def read_check(
         names, aircraft_problems = _read_aircraft(aircraft_path)
     elif "aircraft_file" in cut:
         names = AircraftNames(is_broken=True)
-    names = replace(names, compute=compute)
+    names = _in_situation(replace(names, compute=compute), situation)
     problems += _compare_header(tree, header, cut, names, languages)
     items, item_problems = _read_items(tree, names)
     problems += item_problems
     ordered = (*sorted(problems), *sorted(aircraft_problems))
     check = None if ordered else _made(tree, header, items, names)
     return ReadCheck(tree=tree, header=header, items=items, check=check, problems=ordered)
+
+
+def _in_situation(names: AircraftNames, situation: Mapping[str, str]) -> AircraftNames:
+    """Give what the aircraft offers in a situation, which is asked for like equipment."""
+    if names.aircraft is None or not situation:
+        return names
+    fitted = {**names.aircraft.equipment, **situation}
+    return replace(
+        names,
+        aircraft=replace(names.aircraft, equipment=fitted),
+        equipment=names.equipment | situation.keys(),
+    )
 
 
 # --- the header ---

@@ -1,4 +1,4 @@
-"""JSON Schema of check, aircraft and personal files, for editors.
+"""JSON Schema of check, aircraft, plan and personal files, for editors.
 
 The texts are shipped beside the check files (``check.schema.json`` and so on); ``write_schemas`` writes them anew.
 """
@@ -11,11 +11,13 @@ from pydantic import BaseModel
 from voiceflow.checks.aircraft import AircraftFile
 from voiceflow.checks.file import CheckFile
 from voiceflow.checks.own_words import OwnWordsFile
+from voiceflow.checks.plan import PlanFile
 
 SCHEMAS: dict[str, type[BaseModel]] = {
     "check.schema.json": CheckFile,
     "aircraft.schema.json": AircraftFile,
     "own-words.schema.json": OwnWordsFile,
+    "plan.schema.json": PlanFile,
 }
 
 

@@ -30,6 +30,31 @@ def shipped_aircraft() -> tuple[Path, ...]:
     return _shipped("tail")
 
 
+def shipped_plans() -> tuple[Path, ...]:
+    """Give the shipped sector plans, by name."""
+    return _shipped("plan")
+
+
+def is_plan(path: Path) -> bool:
+    """Tell whether a file is the plan of a sector and not a check."""
+    try:
+        return _has_key(path, "plan")
+    except (OSError, UnicodeDecodeError):
+        return False  # whoever reads it says so
+
+
+def find_check_or_plan(name_or_path: str) -> Path:
+    """Find a check file or the plan of a sector.
+
+    Args:
+        name_or_path: A path, or the name of a shipped one.
+
+    Raises:
+        UsageError: If there is neither, with the nearest names.
+    """
+    return _find(name_or_path, "check", (*shipped_checks(), *shipped_plans()))
+
+
 def find_check(name_or_path: str) -> Path:
     """Find a check file.
 

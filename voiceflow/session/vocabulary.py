@@ -4,7 +4,7 @@ The one place that knows both the person's file and the language packs.
 """
 
 import os
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 from decimal import Decimal
 from functools import cache
@@ -13,7 +13,7 @@ from typing import Final
 
 from platformdirs import user_config_path
 
-from voiceflow.checks.loader import ReadCheck, WrittenItem, read_check
+from voiceflow.checks.loader import NO_SITUATION, ReadCheck, WrittenItem, read_check
 from voiceflow.checks.model import Check, Item, OwnPronunciation
 from voiceflow.checks.own_words import OwnWords, Reserved, add_own_words, load_own_words
 from voiceflow.checks.problem import Problem
@@ -66,6 +66,7 @@ def read_own_check(
     aircraft_path: Path | None,
     own: OwnWords | None,
     conditions: Conditions = UNKNOWN,
+    situation: Mapping[str, str] = NO_SITUATION,
 ) -> ReadCheck:
     """Read a check file with a person's words in it, and hold it against its language.
 
@@ -74,9 +75,14 @@ def read_own_check(
         aircraft_path: The aircraft file; none: the one that the check file names, if any.
         own: The person's words, if any.
         conditions: Of the day, for limits that are worked out.
+        situation: What items' ``when`` may ask for beside the equipment.
     """
     read = read_check(
-        path, aircraft_path, languages=known_languages(), compute=computing(conditions)
+        path,
+        aircraft_path,
+        languages=known_languages(),
+        compute=computing(conditions),
+        situation=situation,
     )
     if read.header is None or read.header.language not in known_languages():
         return read
@@ -146,6 +152,7 @@ def load_own_check(
     aircraft_path: Path | None,
     own: OwnWords | None,
     conditions: Conditions = UNKNOWN,
+    situation: Mapping[str, str] = NO_SITUATION,
 ) -> Check:
     """Load a check with a person's words in it.
 
@@ -154,11 +161,12 @@ def load_own_check(
         aircraft_path: The aircraft file; none: the one that the check file names, if any.
         own: The person's words, if any.
         conditions: Of the day, for limits that are worked out.
+        situation: What items' ``when`` may ask for beside the equipment.
 
     Raises:
         CheckFileError: With every problem of the files.
     """
-    read = read_own_check(path, aircraft_path, own, conditions)
+    read = read_own_check(path, aircraft_path, own, conditions, situation)
     if read.check is None:
         raise CheckFileError(read.problems)
     return read.check
