@@ -78,6 +78,12 @@ def closing(
 #: tool speaks.
 ENGLISH: tuple[tuple[Prompt, str], ...] = (
     (
+        prompts.Opening(
+            title="Northmark 214", aircraft="Skerry 42", tail="X-SKR7", count=40, checks=3
+        ),
+        "Northmark two one four. Skerry forty two, X-ray Sierra Kilo Romeo seven. Three checks.",
+    ),
+    (
         prompts.PartEnded(title="Walk-round", open_items=(), findings=0),
         "Walk-round complete.",
     ),

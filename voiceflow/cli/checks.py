@@ -1,12 +1,15 @@
 """Finds and loads the check that was typed, and an item of it."""
 
+from collections.abc import Mapping
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
 from rapidfuzz import process
 
 from voiceflow.checks.model import Check, Item
-from voiceflow.checks.shipped import find_aircraft, find_check
-from voiceflow.errors import UnknownItemError
+from voiceflow.checks.plan import Plan, composed, load_plan
+from voiceflow.checks.shipped import find_aircraft, find_check, find_check_or_plan, is_plan
+from voiceflow.errors import CheckFileError, UnknownItemError
 from voiceflow.limits.computed import SOME_DAY, Conditions
 from voiceflow.session.vocabulary import find_own_words, load_own_check
 
@@ -45,6 +48,80 @@ def load_own(
     """
     aircraft_path = find_aircraft(aircraft) if aircraft is not None else None
     return load_own_check(find_check(check), aircraft_path, find_own_words(own_words), conditions)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Loaded:
+    """What is to be run.
+
+    Attributes:
+        check: One check, or the checks of a sector as one.
+        plan: The plan of the sector; None: it is one check.
+        conditions: Of the day: from the command line, else from the plan.
+    """
+
+    check: Check
+    plan: Plan | None
+    conditions: Conditions
+
+
+def load_run(
+    name: str,
+    aircraft: str | None,
+    own_words: Path | None,
+    conditions: Conditions,
+    situation: Mapping[str, str],
+) -> Loaded:
+    """Load a check, or every check of a sector, with the person's own words in it.
+
+    Args:
+        name: A path, or the name of a shipped check or sector plan.
+        aircraft: A path, or the name of a shipped aircraft file; None: the one that the
+            plan names, else the ones that the checks name.
+        own_words: The personal file; None: the one in the usual place, if any.
+        conditions: Of the day; what is said here goes before what the plan says.
+        situation: What items' ``when`` may ask for; goes before what the plan says.
+
+    Raises:
+        UsageError: If there is no such file.
+        CheckFileError: With every problem of the files.
+    """
+    path = find_check_or_plan(name)
+    aircraft_path = find_aircraft(aircraft) if aircraft is not None else None
+    own = find_own_words(own_words)
+    if not is_plan(path):
+        check = load_own_check(path, aircraft_path, own, conditions, situation)
+        return Loaded(check=check, plan=None, conditions=conditions)
+    plan = load_plan(path)
+    day = _of_the_day(plan, conditions)
+    known = {**plan.situation, **situation}
+    checks, problems = [], []
+    for planned in plan.checks:
+        own_path = path.parent / planned.name
+        try:
+            found = own_path if own_path.is_file() else find_check(planned.name)
+            checks.append(
+                load_own_check(found, aircraft_path or plan.aircraft_file, own, day, known)
+            )
+        except CheckFileError as error:
+            problems += [each for each in error.problems if each not in problems]
+    if problems:
+        raise CheckFileError(tuple(problems))
+    return Loaded(check=composed(plan, checks), plan=plan, conditions=day)
+
+
+def _of_the_day(plan: Plan, said: Conditions) -> Conditions:
+    """Give the conditions: what was said, else what the plan has."""
+    planned = Conditions(
+        temperature_c=plan.temperature_c,
+        crew=plan.crew,
+        hours=plan.hours,
+        elevation_ft=plan.elevation_ft,
+    )
+    known = {
+        each.name: value for each in fields(said) if (value := getattr(said, each.name)) is not None
+    }
+    return replace(planned, **known)
 
 
 def find_item(check: Check, item_id: str) -> Item:

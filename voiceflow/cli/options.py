@@ -1,6 +1,7 @@
 """Options that several commands share, so that they mean the same everywhere."""
 
 from collections.abc import Callable
+from datetime import datetime
 from decimal import Decimal
 from pathlib import Path
 from typing import Any, TypeVar
@@ -49,6 +50,27 @@ hours = click.option(
     type=click.FloatRange(0, 24),
     default=None,
     help="Planned, of the engines; for the least oil.",
+)
+situation = click.option(
+    "--situation",
+    "situations",
+    metavar="NAME=KIND",
+    multiple=True,
+    help="What items ask for beside the equipment, such as flight-of-day=later; "
+    "may be given more than once.",
+)
+captain = click.option(
+    "--captain",
+    metavar="NAME",
+    default=None,
+    help="Who signs at the end (default: the captain of the sector plan; else nobody).",
+)
+starts_at = click.option(
+    "--starts-at",
+    metavar="TIME",
+    default=None,
+    help="Clock time at which a recording or a typed run begins, such as "
+    "2026-11-27T05:10+00:00 (default: now).",
 )
 audio = click.option(
     "--audio",
@@ -196,6 +218,46 @@ def conditions_of(temperature: float | None, crew: int | None, hours: float | No
         crew=crew,
         hours=None if hours is None else _as_typed(hours),
     )
+
+
+def situation_of(situations: tuple[str, ...]) -> dict[str, str]:
+    """Give what items may ask for, by name.
+
+    Raises:
+        UsageError: If one is not NAME=KIND.
+    """
+    found = {}
+    for text in situations:
+        name, equals, kind = text.partition("=")
+        if not (name and equals and kind):
+            raise UsageError(
+                f"--situation {text!r} is not NAME=KIND", "Write it as flight-of-day=later."
+            )
+        found[name.strip()] = kind.strip()
+    return found
+
+
+def clock_of(text: str | None, *, is_live: bool) -> datetime | None:
+    """Give the clock time at which a run begins, if one was said.
+
+    Raises:
+        UsageError: If it is no time, or the run is live and begins now.
+    """
+    if text is None:
+        return None
+    if is_live:
+        what = "--starts-at is for recordings and typed runs: a microphone hears now"
+        raise UsageError(what, "Leave it out.")
+    try:
+        moment = datetime.fromisoformat(text)
+    except ValueError:
+        moment = None
+    if moment is None or moment.tzinfo is None:
+        raise UsageError(
+            f"--starts-at {text!r} is no clock time with its offset",
+            "Write it as 2026-11-27T05:10+00:00.",
+        )
+    return moment
 
 
 def _as_typed(number: float) -> Decimal:

@@ -6,7 +6,7 @@ import click
 
 from voiceflow.audio.frames import RATE_HZ
 from voiceflow.cli import options
-from voiceflow.cli.checks import load_own
+from voiceflow.cli.checks import load_run
 from voiceflow.cli.running import (
     carry_through,
     keyboard,
@@ -18,6 +18,7 @@ from voiceflow.cli.running import (
 from voiceflow.cli.wishes import with_pauses, with_voice
 from voiceflow.errors import UsageError
 from voiceflow.session.assembly import SILENT, SPEAKERS, Session, Ways
+from voiceflow.session.briefing import Briefing
 from voiceflow.settings import settings_for
 
 
@@ -29,6 +30,9 @@ from voiceflow.settings import settings_for
     options.temperature,
     options.crew,
     options.hours,
+    options.situation,
+    options.captain,
+    options.starts_at,
     options.audio,
     options.typed,
     options.engine,
@@ -56,6 +60,9 @@ def command(
     temperature: float | None,
     crew: int | None,
     hours: float | None,
+    situations: tuple[str, ...],
+    captain: str | None,
+    starts_at: str | None,
     audio: Path | None,
     typed: bool,
     engine: str,
@@ -76,9 +83,11 @@ def command(
     journal_path: Path | None,
     as_json: bool,
 ) -> int:
-    """Do a CHECK by voice: Voiceflow reads each item, you answer.
+    """Do a CHECK, or a whole sector, by voice: Voiceflow reads each item, you answer.
 
-    CHECK is a check file, or the name of one that comes with Voiceflow. Speak as
+    CHECK is a check file or a sector plan, or the name of one that comes with
+    Voiceflow. A plan goes through its checks one after the other: you say when each
+    begins, waits go on from one into the next, and at the end you sign. Speak as
     you would on a flight deck: the setting ("both removed"), or the reading
     ("one six zero zero"). At any item you may say "say again", "stand by" and
     "continue", "correction" with the right answer, "leave it for later", "where
@@ -90,6 +99,7 @@ def command(
     Examples:
       voiceflow run cockpit-preparation
       voiceflow run before-start --typed
+      voiceflow run northmark-214 --temperature -20
       voiceflow run before-start --microphone headset --speakers headset
       voiceflow run before-start --listening speakers
       voiceflow run my-check.yaml --audio flight.wav --voice both-sides.wav
@@ -103,7 +113,14 @@ def command(
         other = "--typed" if typed else "--audio"
         raise UsageError(f"{option} is for a microphone, and {other} does without", "Give one.")
     hears_itself = options.hears_itself(listening, is_live=audio is None and not typed)
-    loaded = load_own(check, aircraft, own_words, options.conditions_of(temperature, crew, hours))
+    clock = options.clock_of(starts_at, is_live=audio is None and not typed)
+    loaded = load_run(
+        check,
+        aircraft,
+        own_words,
+        options.conditions_of(temperature, crew, hours),
+        options.situation_of(situations),
+    )
     settings = with_voice(
         with_pauses(settings_for(care), pauses),
         rate_wpm=rate,
@@ -132,7 +149,16 @@ def command(
             talk_key=key,
             hears_itself=hears_itself,
         )
-        session = Session(journal, loaded, ways, watcher, settings)
+        briefing = Briefing(
+            journal=journal,
+            check=loaded.check,
+            plan=loaded.plan,
+            conditions=loaded.conditions,
+            signer=captain,
+        )
+        session = Session(
+            journal, loaded.check, ways, watcher, settings, briefing=briefing, starts_at=clock
+        )
         _, status = carry_through(session.run, watcher=watcher, journal=journal, as_json=as_json)
     return status
 

@@ -131,7 +131,11 @@ def _start(turn: Turn, event: Started | Resumed) -> None:
     ids = tuple(item.id for item in check.items)
     turn.set(started_s=turn.at_s, queue=ids[1:], quiet_since_s=turn.at_s, person_s=turn.at_s)
     opening = Opening(
-        title=check.title, aircraft=check.aircraft, tail=check.tail, count=len(check.items)
+        title=check.title,
+        aircraft=check.aircraft,
+        tail=check.tail,
+        count=len(check.items),
+        checks=len(check.parts),
     )
     ask(turn, ids[0], opening, *carried_over(turn.state), *opening_of_part(turn.state))
 

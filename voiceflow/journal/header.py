@@ -42,6 +42,8 @@ class RunHeader:
             was not written down.
         hears_itself: The microphone heard the speakers.
         brief: What was known before the run began.
+        clock_given: Somebody said at which clock time the run begins: ``started_at`` is
+            that, and not when the program was started.
     """
 
     run_id: str
@@ -56,6 +58,7 @@ class RunHeader:
     profile: ProfileUsed | None = None
     hears_itself: bool = False
     brief: Brief = field(default_factory=Brief)
+    clock_given: bool = False
 
     def begin(self) -> State:
         """Give the state before the first event."""

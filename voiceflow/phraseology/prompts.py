@@ -63,13 +63,14 @@ class FindingSummary:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Opening:
-    """The check begins. ``count`` items."""
+    """The check begins. ``count`` items; or a sector of so many ``checks``."""
 
     kind: Literal["opening"] = "opening"
     title: str
     aircraft: str
     tail: str
     count: int
+    checks: int = 0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -408,7 +408,8 @@ class _Clock:
     def __init__(self, header: RunHeader, events: Sequence[Event]) -> None:
         source = header.source
         self.is_of_recording = _is_recording(source)
-        started = None if self.is_of_recording else _clock_time(header.started_at)
+        is_known = header.clock_given or not self.is_of_recording
+        started = _clock_time(header.started_at) if is_known else None
         self._marks = [(0.0, started)]
         for event in events:
             if isinstance(event, Resumed):

@@ -22,6 +22,7 @@ from voiceflow.audio.source import AudioSource
 from voiceflow.audio.wav import RecordingSource, read_recording
 from voiceflow.checks.model import Check
 from voiceflow.dialogue.actions import Say, StopSpeaking
+from voiceflow.dialogue.brief import Brief
 from voiceflow.dialogue.events import SPEAKERS, Event, ProfileUsed
 from voiceflow.dialogue.machine import handle
 from voiceflow.dialogue.state import State
@@ -33,6 +34,7 @@ from voiceflow.recognition.endpointing import Endpointer
 from voiceflow.recognition.engines.typed import TypedRecogniser
 from voiceflow.recognition.recogniser import Recogniser
 from voiceflow.session.ahead import Ahead
+from voiceflow.session.briefing import Briefing
 from voiceflow.session.clock import MonotonicClock
 from voiceflow.session.ears import Ears
 from voiceflow.session.effects import Conversation, Effects
@@ -115,13 +117,28 @@ def enter_run(
     engine_name: str,
     settings: Settings,
     profile: ProfileUsed | None = None,
+    *,
+    briefing: Briefing | None = None,
+    starts_at: datetime | None = None,
 ) -> RunHeader:
-    """Enter a new run in the journal."""
+    """Enter a new run in the journal.
+
+    Args:
+        journal: Where.
+        check: What is run.
+        ways: How to hear and speak.
+        engine_name: What listens.
+        settings: The thresholds.
+        profile: Of the speaker.
+        briefing: Gathers what is known before it begins; none: nothing is.
+        starts_at: Clock time of its second 0; none: now.
+    """
     now = datetime.now(UTC).astimezone()
+    begins = starts_at or now
     header = RunHeader(
         run_id=make_run_id(now, os.urandom(2)),
         program_version=__version__,
-        started_at=now.isoformat(),
+        started_at=begins.isoformat(),
         check=check,
         settings=settings,
         engine=engine_name,
@@ -130,6 +147,8 @@ def enter_run(
         voice=ways.voice,
         profile=profile,
         hears_itself=ways.hears_itself,
+        brief=Brief() if briefing is None else briefing.brief(begins),
+        clock_given=starts_at is not None,
     )
     journal.begin(header)
     return header
@@ -145,6 +164,9 @@ class Session:
         ways: Ways,
         watcher: Watcher,
         settings: Settings | None = None,
+        *,
+        briefing: Briefing | None = None,
+        starts_at: datetime | None = None,
     ) -> None:
         """Get everything ready; nothing is entered in the journal yet.
 
@@ -155,6 +177,8 @@ class Session:
             watcher: Looks on.
             settings: The thresholds, and how the tool speaks; the usual ones if none. A
                 run that is resumed keeps those of its header.
+            briefing: Gathers what is known before a new run begins; none: nothing is.
+            starts_at: Clock time at which a new run begins; none: now.
 
         Raises:
             AudioFileError: If the recording cannot be read.
@@ -172,6 +196,8 @@ class Session:
         self._ways = ways
         self._watcher = watcher
         self._settings = settings or Settings()
+        self._briefing = briefing
+        self._starts_at = starts_at
         self._language = worded(language_of(check), self._settings.voice.wording)
         # before anything that takes its time, such as loading an engine
         if ways.is_live:
@@ -220,7 +246,14 @@ class Session:
         settings = self._settings
         with self._source() as source, self._voice(settings) as voice:
             header = enter_run(
-                self._journal, self._check, self._ways, self.engine_name, settings, self._profile
+                self._journal,
+                self._check,
+                self._ways,
+                self.engine_name,
+                settings,
+                self._profile,
+                briefing=self._briefing,
+                starts_at=self._starts_at,
             )
             return self._go(header, rebuild(header, ()), voice, source, is_new=True)
 
@@ -480,7 +513,12 @@ def _refuse_unusable(track: Path) -> None:
 
 
 def elapsed_s(header: RunHeader, now: datetime) -> float:
-    """Give the seconds on the wall since a run began; 0 if the clock was set back."""
+    """Give the seconds on the wall since a run began; 0 if the clock was set back.
+
+    Where somebody said when it begins, the wall does not tell: 0.
+    """
+    if header.clock_given:
+        return 0.0
     started = datetime.fromisoformat(header.started_at)
     return max(0.0, (now - started).total_seconds())
 

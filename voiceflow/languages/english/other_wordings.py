@@ -36,7 +36,10 @@ def terse_wording(prompt: Prompt) -> str:
     """Give as few words as will do."""
     match prompt:
         case prompts.Opening():
-            return sentence(f"{spoken(prompt.title)}, {counted(prompt.count, 'item', 'items')}")
+            count = counted(prompt.count, "item", "items")
+            if prompt.checks:
+                count = counted(prompt.checks, "check", "checks")
+            return sentence(f"{spoken(prompt.title)}, {count}")
         case prompts.ReadBack() if prompt.verdict is Verdict.WITHIN:
             # the next challenge says that it was within limits
             return wording(prompt).replace(", within limits", "")

@@ -182,7 +182,9 @@ def _opening(prompt: prompts.Opening) -> str:
     aircraft = ", ".join(
         part for part in (spoken(prompt.aircraft), tail_words(prompt.tail)) if part
     )
-    return _join(sentence(spoken(prompt.title)), sentence(aircraft), sentence(_items(prompt.count)))
+    checks = counted(prompt.checks, "check", "checks")
+    count = checks if prompt.checks else _items(prompt.count)
+    return _join(sentence(spoken(prompt.title)), sentence(aircraft), sentence(count))
 
 
 def _read_back(taken: SpokenValue, verdict: Verdict, limit: Limit) -> str:

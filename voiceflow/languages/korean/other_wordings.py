@@ -26,7 +26,8 @@ def terse_wording(prompt: Prompt) -> str:
     """Give as few words as will do."""
     match prompt:
         case prompts.Opening():
-            return sentence(f"{spoken(prompt.title)}, {counted(prompt.count, '개')}")
+            count = counted(prompt.checks or prompt.count, "개")
+            return sentence(f"{spoken(prompt.title)}, {'점검 ' if prompt.checks else ''}{count}")
         case prompts.ReadBack() if prompt.verdict is Verdict.WITHIN:
             return wording(prompt).replace(", 범위 안", "")
         case prompts.FindingRecorded() if prompt.finding.reason in _BAD:

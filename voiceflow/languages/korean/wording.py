@@ -66,7 +66,9 @@ def wording(prompt: Prompt) -> str:
             return _join(
                 sentence(spoken(prompt.title)),
                 sentence(", ".join(part for part in aircraft if part)),
-                f"{_items(prompt.count)}.",
+                f"점검 {counted(prompt.checks, '개')}."
+                if prompt.checks
+                else f"{_items(prompt.count)}.",
             )
         case prompts.Challenge():
             asked = sentence(spoken(prompt.challenge))

@@ -1,0 +1,54 @@
+"""Gathers what is known before a run begins: from the plan, the day and the journal."""
+
+from dataclasses import dataclass
+from datetime import datetime
+
+from voiceflow.checks.model import Check
+from voiceflow.checks.plan import Plan
+from voiceflow.dialogue.brief import Brief, Departure
+from voiceflow.journal.store import Journal
+from voiceflow.limits.computed import Conditions
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Briefing:
+    """Where to look.
+
+    Attributes:
+        journal: What was found and read before.
+        check: What will be run.
+        plan: The plan of the sector; None: it is one check.
+        conditions: Of the day.
+        signer: Who signs, if the command line says so.
+    """
+
+    journal: Journal
+    check: Check
+    plan: Plan | None
+    conditions: Conditions
+    signer: str | None = None
+
+    def brief(self, begins: datetime) -> Brief:
+        """Give what is known.
+
+        Args:
+            begins: Clock time of second 0 of the run, with a UTC offset.
+
+        Raises:
+            JournalError: If the journal cannot be read.
+        """
+        plan = self.plan
+        signer = self.signer if self.signer is not None else plan.captain if plan else ""
+        return Brief(
+            flight=plan.flight if plan else "",
+            signer=signer,
+            conditions=self.conditions,
+            departure=_departure(plan, begins) if plan else None,
+        )
+
+
+def _departure(plan: Plan, begins: datetime) -> Departure | None:
+    """Give the times to keep; None where the plan has none."""
+    if plan.off_blocks is None and plan.ctot is None and plan.edct is None:
+        return None
+    return Departure(zero_at=begins.isoformat(), taxi_s=plan.taxi_s)
