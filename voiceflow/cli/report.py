@@ -24,20 +24,38 @@ from voiceflow.errors import JournalError
     type=click.Path(path_type=Path),
     help="Where the table goes, for spreadsheets.",
 )
+@click.option(
+    "--json",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    help="Where everything goes, for other programs.",
+)
+@click.option(
+    "--log",
+    metavar="FILE",
+    type=click.Path(path_type=Path),
+    help="Where the short page for a technical log goes: findings first, one sheet to print.",
+)
 @options.journal
 def command(
-    run: str | None, html: Path | None, csv: Path | None, journal_path: Path | None
+    run: str | None,
+    html: Path | None,
+    csv: Path | None,
+    json: Path | None,
+    log: Path | None,
+    journal_path: Path | None,
 ) -> None:
     """Write a RUN down: items, readings with limits and verdicts, discrepancies, times.
 
     RUN is the name of a run (see voiceflow journal); without it the last one is
-    taken. Without --html and --csv both files are written beside the journal. The
+    taken. Without options the page and the table are written beside the journal. The
     paths are printed.
 
     \b
     Examples:
       voiceflow report
       voiceflow report 20261125-093012-7f3a --html monday.html
+      voiceflow report --log log.html
     """
     with open_journal(journal_path, create=False) as journal:
         if run is not None:
@@ -49,8 +67,8 @@ def command(
                     journal.path, "there is no run in it", "Begin one: voiceflow run CHECK"
                 )
             run_id = runs[-1].run_id
-        if html is None and csv is None:
+        if html is None and csv is None and json is None and log is None:
             html = journal.path.with_name(f"voiceflow-{run_id}.html")
             csv = journal.path.with_name(f"voiceflow-{run_id}.csv")
-        for path in write_reports(journal, run_id, html=html, csv=csv):
+        for path in write_reports(journal, run_id, html=html, csv=csv, json=json, log=log):
             click.echo(path)

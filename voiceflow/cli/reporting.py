@@ -6,12 +6,19 @@ from voiceflow.errors import UsageError
 from voiceflow.journal.replay import replay
 from voiceflow.journal.store import Journal
 from voiceflow.reports.content import build
-from voiceflow.reports.html import render
+from voiceflow.reports.html import render, render_log
+from voiceflow.reports.structured import to_json
 from voiceflow.reports.tables import to_csv
 
 
 def write_reports(
-    journal: Journal, run_id: str, *, html: Path | None, csv: Path | None
+    journal: Journal,
+    run_id: str,
+    *,
+    html: Path | None = None,
+    csv: Path | None = None,
+    json: Path | None = None,
+    log: Path | None = None,
 ) -> tuple[Path, ...]:
     """Write a run down for people.
 
@@ -20,6 +27,8 @@ def write_reports(
         run_id: The run.
         html: Where the page goes; None: nowhere.
         csv: Where the table goes; None: nowhere.
+        json: Where everything goes for programs; None: nowhere.
+        log: Where the short page for a technical log goes; None: nowhere.
 
     Returns:
         The files written, absolute.
@@ -31,7 +40,7 @@ def write_reports(
     header = journal.header(run_id)
     events = journal.events(run_id)
     report = build(header, replay(header, events), events)
-    texts = ((html, render), (csv, to_csv))
+    texts = ((html, render), (csv, to_csv), (json, to_json), (log, render_log))
     written = []
     for path, make in texts:
         if path is None:
@@ -43,7 +52,7 @@ def write_reports(
             reason = (error.strerror or str(error)).lower()
             raise UsageError(
                 f"the report {path} cannot be written: {reason}",
-                "Name another file with --html or --csv.",
+                "Name another file with --html, --csv, --json or --log.",
             ) from error
         written.append(path.absolute())
     return tuple(written)

@@ -12,12 +12,14 @@ from enum import StrEnum
 
 from voiceflow.checks.model import Check, ComputedLimit, Item, Limit, RemedyAction
 from voiceflow.dialogue.actions import Ignored, Record, Say
+from voiceflow.dialogue.brief import CarriedFinding
 from voiceflow.dialogue.events import Event, Heard, ProfileUsed, Resumed
 from voiceflow.dialogue.machine import handle
 from voiceflow.dialogue.policy import Decision, decide
 from voiceflow.dialogue.state import Discrepancy, ItemState, Outcome, Phase, State
 from voiceflow.grammar.meaning import Command
 from voiceflow.journal.header import MICROPHONE, TYPED, RunHeader
+from voiceflow.limits.computed import Conditions
 from voiceflow.limits.judge import Verdict
 from voiceflow.phraseology.commands import CommandName
 from voiceflow.phraseology.prompts import (
@@ -55,6 +57,56 @@ class OpenState(StrEnum):
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class PartReport:
+    """One check of a sector.
+
+    Attributes:
+        check_id: The check's short name.
+        title: What it is called.
+        document: The document that it was written from.
+        revision: Its revision.
+        digest: SHA-256 of the check file.
+        count: How many items it has.
+        answered: How many of them have an answer.
+        findings: How many of its discrepancies stand.
+        ending: How it ended; None if it has not.
+        ended: When it ended last; None if it has not.
+    """
+
+    check_id: str
+    title: str
+    document: str
+    revision: str
+    digest: str
+    count: int
+    answered: int
+    findings: int
+    ending: EndingKind | None
+    ended: Moment | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Signature:
+    """Who signed, aloud.
+
+    Attributes:
+        by: The name.
+        kind: What was signed: complete, or complete except.
+        open_count: Items without an answer, at that time.
+        findings: How many discrepancies stood.
+        said: The very words heard.
+        at: When.
+    """
+
+    by: str
+    kind: EndingKind
+    open_count: int
+    findings: int
+    said: str
+    at: Moment
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Heading:
     """What was run, when and with what.
 
@@ -79,6 +131,9 @@ class Heading:
         last: The ending, or the last event of a run that has not ended.
         by_run_time: Times are given from the start of the run, some or all of them,
             because a recording was heard, and not at the speed of the clock.
+        flight: As it is written; empty if none was given.
+        conditions: Of the day.
+        parts: The checks of a sector; none where it is one check.
     """
 
     run_id: str
@@ -100,6 +155,9 @@ class Heading:
     started: Moment
     last: Moment
     by_run_time: bool
+    flight: str
+    conditions: Conditions
+    parts: tuple[PartReport, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -210,6 +268,7 @@ class Row:
         expect: Responses that satisfy it.
         answer: How it was answered; None if it is open.
         open: Why it is open; None if it was answered.
+        part: Title of its check, in a sector; None where it is one check.
     """
 
     number: int
@@ -222,6 +281,7 @@ class Row:
     expect: tuple[str, ...]
     answer: Answered | None
     open: OpenState | None
+    part: str | None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -292,6 +352,10 @@ class Report:
         asked_again: Utterances after which the tool had to ask again, because they were
             not understood, could mean two things, or did not say the setting.
         ignored: Sounds not believed to be an answer.
+        carried: Discrepancies of earlier runs that nobody had cleared when it began.
+        signer: Who was to sign; empty: nobody was.
+        signature: Who signed; None: nobody has.
+        link: SHA-256 that ties the run's last event to all before it; empty: not known.
     """
 
     heading: Heading
@@ -304,6 +368,10 @@ class Report:
     resumptions: tuple[Moment, ...]
     asked_again: int
     ignored: int
+    carried: tuple[CarriedFinding, ...]
+    signer: str
+    signature: Signature | None
+    link: str = ""
 
     @property
     def open_rows(self) -> tuple[Row, ...]:
@@ -354,7 +422,10 @@ def build(header: RunHeader, state: State, events: Sequence[Event]) -> Report:
             recording=header.recording,
             started=Moment(at_s=0.0, clock=_clock_time(header.started_at)),
             last=clock.moment(state.at_s if ending is None else ending.at_s),
-            by_run_time=clock.is_of_recording,
+            by_run_time=clock.is_of_recording and not header.clock_given,
+            flight=header.brief.flight,
+            conditions=header.brief.conditions,
+            parts=tuple(_part(state, index, clock) for index in range(len(check.parts))),
         ),
         result=Result(
             ending=None if ending is None else ending.kind,
@@ -385,6 +456,41 @@ def build(header: RunHeader, state: State, events: Sequence[Event]) -> Report:
         ),
         asked_again=counts.asked_again,
         ignored=counts.ignored,
+        carried=header.brief.carried,
+        signer=header.brief.signer,
+        signature=_signature(state, clock),
+    )
+
+
+def _part(state: State, index: int, clock: "_Clock") -> PartReport:
+    part = state.check.parts[index]
+    ids = {item.id for item in state.check.part_items(index)}
+    ended = next((each for each in reversed(state.part_endings) if each.part == index), None)
+    return PartReport(
+        check_id=part.check_id,
+        title=part.title,
+        document=part.source.document,
+        revision=part.source.revision,
+        digest=part.digest,
+        count=part.items,
+        answered=sum(outcome.item_id in ids for outcome in state.outcomes),
+        findings=sum(found.item_id in ids for found in state.open_discrepancies),
+        ending=None if ended is None else ended.kind,
+        ended=None if ended is None else clock.moment(ended.at_s),
+    )
+
+
+def _signature(state: State, clock: "_Clock") -> Signature | None:
+    signed = state.sign_off
+    if signed is None:
+        return None
+    return Signature(
+        by=signed.by,
+        kind=signed.kind,
+        open_count=len(signed.open_items),
+        findings=signed.findings,
+        said=signed.said,
+        at=clock.moment(signed.at_s),
     )
 
 
@@ -482,6 +588,7 @@ def _finding(check: Check, found: Discrepancy, clock: _Clock) -> Finding:
 
 def _row(state: State, item: Item, clock: _Clock) -> Row:
     outcome = state.outcome(item.id)
+    parts = state.check.parts
     reason: OpenState | None = None
     if outcome is None:
         reason = OpenState.NOT_REACHED
@@ -503,6 +610,7 @@ def _row(state: State, item: Item, clock: _Clock) -> Row:
         expect=item.expect,
         answer=None if outcome is None else _answered(outcome, clock),
         open=reason,
+        part=parts[state.check.part_index(item.id)].title if parts else None,
     )
 
 

@@ -23,6 +23,17 @@ def render(report: Report) -> str:
     return _page().get_template("report.html.j2").render(report=report, wording=wording)
 
 
+def render_log(report: Report) -> str:
+    """Give the short page for a technical log: findings first, one sheet of paper.
+
+    A run with more findings than a sheet holds goes on to a second one; nothing is cut.
+
+    Args:
+        report: What it says. Every text in it is escaped.
+    """
+    return _page().get_template("log.html.j2").render(report=report, wording=wording)
+
+
 @cache
 def _page() -> Environment:
     page = Environment(

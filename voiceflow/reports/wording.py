@@ -8,9 +8,11 @@ from datetime import datetime
 from decimal import Decimal
 
 from voiceflow.checks.model import Limit, RemedyAction
+from voiceflow.dialogue.brief import CarriedFinding, FindingState
 from voiceflow.dialogue.state import ItemState
+from voiceflow.limits.computed import Conditions
 from voiceflow.phraseology.prompts import EndingKind, FindingReason
-from voiceflow.reports.content import Answered, Finding, OpenState, Report, Row
+from voiceflow.reports.content import Answered, Finding, OpenState, PartReport, Report, Row
 
 #: Language of these words, a BCP 47 code.
 LANGUAGE = "en"
@@ -65,6 +67,12 @@ _ENDING = {
     EndingKind.COMPLETE_EXCEPT: "Complete except",
     EndingKind.ABANDONED: "Abandoned",
 }
+STANDING = {
+    FindingState.OPEN: "open",
+    FindingState.DEFERRED: "deferred",
+    FindingState.RECTIFIED: "rectified",
+    FindingState.ACCEPTED: "accepted",
+}
 #: Unit symbols as check files have them -> as people write them.
 _UNITS = {"degC": "°C", "degF": "°F", "percent": "%"}
 
@@ -98,6 +106,61 @@ def ending(report: Report) -> str:
         case EndingKind.ABANDONED:
             at = f" at {result.at}" if result.at is not None else ""
             return f"Abandoned{at}: {rest}."
+
+
+def part_ending(part: PartReport) -> str:
+    """Say how one check of a sector ended."""
+    if part.ending is None:
+        return f"Not finished: {part.count - part.answered} of {counted(part.count, 'item')} open"
+    rest = []
+    if part.answered < part.count:
+        rest.append(f"{counted(part.count - part.answered, 'item')} open")
+    if part.findings:
+        rest.append(counted(part.findings, "finding"))
+    return f"Complete except: {', '.join(rest)}" if rest else "Complete"
+
+
+def signed(report: Report) -> str:
+    """Say who signed what; an empty text where nobody was to."""
+    signature = report.signature
+    if signature is None:
+        return f"Not signed by {report.signer}." if report.signer else ""
+    what = _ENDING[signature.kind].lower()
+    rest = []
+    if signature.open_count:
+        rest.append(f"{counted(signature.open_count, 'item')} open")
+    if signature.findings:
+        rest.append(counted(signature.findings, "finding"))
+    return f"Signed aloud by {signature.by}: {' '.join([what, ', '.join(rest)]).strip()}."
+
+
+def carried(found: CarriedFinding) -> str:
+    """Say what an earlier run found, and how it stood when this one began."""
+    what = quantity(found.value, found.unit) if found.value is not None else found.phrase
+    told = REASON[found.reason] if what is None else f"{REASON[found.reason]}: {what}"
+    by = f" by {found.by}" if found.by else ""
+    under = f", {found.reference}" if found.reference else ""
+    return f"{told}; {STANDING[found.state]}{by}{under}"
+
+
+def standing(found: Finding) -> str:
+    """Say what people have done about a finding since; empty while it is open."""
+    del found
+    return ""
+
+
+def conditions(day: Conditions) -> str:
+    """Give the conditions of the day, as far as they are known."""
+    parts = []
+    if day.temperature_c is not None:
+        parts.append(quantity(day.temperature_c, "degC"))
+    if day.crew is not None:
+        parts.append(f"crew of {day.crew}")
+    if day.hours is not None:
+        parts.append(f"{quantity(day.hours, 'h')} planned")
+    if day.elevation_ft is not None:
+        parts.append(f"elevation {quantity(day.elevation_ft, 'ft')}")
+    return ", ".join(parts)
 
 
 def ending_word(report: Report) -> str:
