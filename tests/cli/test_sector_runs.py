@@ -118,3 +118,24 @@ def test_a_plan_with_a_missing_check_says_so(folder: Path) -> None:
     status, output = run(folder, "")
     assert status == 2
     assert "'gone'" in output
+
+
+def test_a_plan_is_linted_with_its_checks(folder: Path) -> None:
+    plan = folder / "plan.yaml"
+    result = CliRunner().invoke(cli, ["lint", str(plan)])
+    assert result.exit_code == 0, result.output
+    assert "2 files: 0 errors" in result.output
+    (folder / "inside.yaml").write_text(
+        CHECK.format(name="inside", title="Before start").replace("[both lit]", "[]"),
+        encoding="utf-8",
+    )
+    plan.write_text(PLAN.replace("captain: Ada Norberg", "crew: 0"), encoding="utf-8")
+    result = CliRunner().invoke(cli, ["lint", str(plan)])
+    assert result.exit_code == 2
+    assert "crew 0 people cannot be" in result.output
+
+
+def test_items_of_a_plan_are_named_by_their_check(folder: Path) -> None:
+    result = CliRunner().invoke(cli, ["phrases", str(folder / "plan.yaml"), "inside.chocks"])
+    assert result.exit_code == 0, result.output
+    assert "in place" in result.output

@@ -6,6 +6,7 @@ from pathlib import Path
 
 from rapidfuzz import process
 
+from voiceflow.checks.loader import NO_SITUATION
 from voiceflow.checks.model import Check, Item
 from voiceflow.checks.plan import Plan, composed, load_plan
 from voiceflow.checks.shipped import find_aircraft, find_check, find_check_or_plan, is_plan
@@ -36,7 +37,7 @@ def load_own(
     """Load a check for one aircraft with the person's own words in it.
 
     Args:
-        check: A path, or the name of a shipped check.
+        check: A path, or the name of a shipped check or sector plan.
         aircraft: A path, or the name of a shipped aircraft file; None: the one that
             the check file names.
         own_words: The personal file; None: the one in the usual place, if any.
@@ -46,8 +47,7 @@ def load_own(
         UsageError: If there is no such file.
         CheckFileError: With every problem of the files.
     """
-    aircraft_path = find_aircraft(aircraft) if aircraft is not None else None
-    return load_own_check(find_check(check), aircraft_path, find_own_words(own_words), conditions)
+    return load_run(check, aircraft, own_words, conditions, NO_SITUATION).check
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,7 +2,7 @@
 
 import os
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from functools import cache
 from pathlib import Path
 from time import perf_counter
@@ -12,11 +12,12 @@ import click
 
 from voiceflow.checks.loader import read_check
 from voiceflow.checks.own_words import OwnWords
+from voiceflow.checks.plan import load_plan
 from voiceflow.checks.problem import Problem, Severity
-from voiceflow.checks.shipped import find_aircraft, find_check
+from voiceflow.checks.shipped import find_aircraft, find_check, find_check_or_plan, is_plan
 from voiceflow.cli import options
 from voiceflow.cli.exit_status import DONE, UNUSABLE
-from voiceflow.errors import UsageError
+from voiceflow.errors import CheckFileError, UsageError
 from voiceflow.languages.registry import known_languages, language
 from voiceflow.limits.computed import SOME_DAY
 from voiceflow.lint.registry import lint_check
@@ -107,6 +108,8 @@ def command(
 ) -> int:
     """Look for mistakes in CHECK files: what cannot run, and what will be misheard.
 
+    CHECK may be a sector plan: then its checks are looked at too.
+
     Each finding has its place (file:line:column), what is wrong and what to do:
     words that cannot be heard, answers that sound alike, items that cannot be
     answered with "no", limits off the gauge. Your own words are looked at too.
@@ -125,13 +128,17 @@ def command(
     """
     aircraft_path = find_aircraft(aircraft) if aircraft is not None else None
     own = find_own_words(own_words)
-    paths = [find_check(name) for name in check]
-    if picture is not None:
-        _see_to_picture(listens=listens, checks=len(paths))
     # two checks may name the same aircraft file: its problems are told once
     problems: dict[Problem, None] = {}
-    for path in paths:
-        for problem in lint_check(path, aircraft_path, _dictionary(path, aircraft_path), own):
+    aircraft_of: dict[Path, Path | None] = {}
+    for name in check:
+        for path, tail in _named(find_check_or_plan(name), aircraft_path, problems):
+            aircraft_of.setdefault(path, tail)
+    paths = list(aircraft_of)
+    if picture is not None:
+        _see_to_picture(listens=listens, checks=len(paths))
+    for path, tail in aircraft_of.items():
+        for problem in lint_check(path, tail, _dictionary(path, tail), own):
             problems[problem] = None
     for problem in problems:
         click.echo(problem)
@@ -151,13 +158,37 @@ def command(
         )
         for path in paths:
             for problem in _listen(
-                path, aircraft_path, own, items, conditions, share, picture, workers
+                path, aircraft_of[path], own, items, conditions, share, picture, workers
             ):
                 problems[problem] = None
     warnings = len(problems) - errors
     files = "1 file" if len(paths) == 1 else f"{len(paths)} files"
     click.echo(f"{files}: {errors} errors, {warnings} warnings", err=True)
     return UNUSABLE if errors else DONE
+
+
+def _named(
+    path: Path, aircraft_path: Path | None, problems: dict[Problem, None]
+) -> Iterator[tuple[Path, Path | None]]:
+    """Give the check files that a file stands for: itself, or those of a sector plan.
+
+    Args:
+        path: A check file or a sector plan.
+        aircraft_path: The aircraft file that was named; None: the plan's, or the check's.
+        problems: Takes what is wrong with the plan.
+    """
+    if not is_plan(path):
+        yield path, aircraft_path
+        return
+    try:
+        plan = load_plan(path)
+    except CheckFileError as error:
+        problems.update(dict.fromkeys(error.problems))
+        return
+    for planned in plan.checks:
+        beside = path.parent / planned.name
+        found = beside if beside.is_file() else find_check(planned.name)
+        yield found, aircraft_path or plan.aircraft_file
 
 
 def _dictionary(path: Path, aircraft_path: Path | None) -> Phones | None:
