@@ -84,6 +84,53 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
         "Northmark two one four. Skerry forty two, X-ray Sierra Kilo Romeo seven. Three checks.",
     ),
     (
+        prompts.HowLong(elapsed_s=600, waits=(), outlook=prompts.Outlook(to_go_s=500, late_s=700)),
+        "Ten minutes since the start. About eight minutes to go, at the latest twelve minutes.",
+    ),
+    (
+        prompts.HowLong(
+            elapsed_s=600,
+            waits=(),
+            outlook=prompts.Outlook(
+                to_go_s=20,
+                late_s=50,
+                ready_at="05:35",
+                late_at="05:36",
+                off_blocks_at="05:40",
+                runway_at="05:44",
+                slot_from="05:50",
+                slot_to="06:05",
+            ),
+        ),
+        (
+            "Ten minutes since the start. About half a minute to go, at the latest one minute. "
+            "Ready at zero five three five, at the latest zero five three six. Off blocks zero "
+            "five four zero. At the runway at the latest zero five four four, slot zero five five "
+            "zero to zero six zero five."
+        ),
+    ),
+    (
+        prompts.TimeShort(
+            limit=prompts.TimeLimit.OFF_BLOCKS,
+            late_at="05:44",
+            limit_at="05:40",
+            may_wait=("Cabin heater", "Documents"),
+        ),
+        (
+            "Time is short. Ready at the latest zero five four four, off blocks zero five four "
+            "zero. Could be left for the end: cabin heater and documents."
+        ),
+    ),
+    (
+        prompts.TimeShort(
+            limit=prompts.TimeLimit.SLOT, late_at="06:09", limit_at="06:05", may_wait=()
+        ),
+        (
+            "Time is short. At the runway at the latest zero six zero nine, the slot closes zero "
+            "six zero five."
+        ),
+    ),
+    (
         prompts.PartEnded(title="Walk-round", open_items=(), findings=0),
         "Walk-round complete.",
     ),

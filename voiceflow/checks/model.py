@@ -231,6 +231,7 @@ class Part:
         items: How many items it has.
         interrupted: What to do after an interruption of it.
         pauses: The person says when it is to begin.
+        after_flight: It comes after the flight: off-blocks time and slot do not wait for it.
     """
 
     check_id: str
@@ -241,6 +242,7 @@ class Part:
     items: int
     interrupted: InterruptedPolicy = InterruptedPolicy.RESUME
     pauses: bool = True
+    after_flight: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -48,6 +48,13 @@ class Beginning(StrEnum):
     AT_ONCE = "at once"
 
 
+class Leg(StrEnum):
+    """Which side of the flight a check is on."""
+
+    BEFORE = "before departure"
+    AFTER = "after flight"
+
+
 class SlotFile(FileModel):
     """A take-off time with a window. Exactly one of the two."""
 
@@ -65,6 +72,9 @@ class PlannedCheckFile(FileModel):
     check: Text = Field(description="Name of a shipped check, or a file, from this folder.")
     begin: Beginning = Field(
         default=Beginning.ON_CALL, description="on call: when you say so; or at once."
+    )
+    leg: Leg = Field(
+        default=Leg.BEFORE, description="before departure; or after flight, when no slot waits."
     )
 
 
@@ -114,10 +124,17 @@ class PlanFile(FileModel):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlannedCheck:
-    """A check of a sector: its name or path, and whether it begins on the person's word."""
+    """A check of a sector.
+
+    Attributes:
+        name: Its name or path.
+        pauses: It begins on the person's word.
+        after_flight: It comes after the flight.
+    """
 
     name: str
     pauses: bool = True
+    after_flight: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -190,7 +207,11 @@ def load_plan(path: Path) -> Plan:
         checks=tuple(
             PlannedCheck(name=each)
             if isinstance(each, str)
-            else PlannedCheck(name=each.check, pauses=each.begin is Beginning.ON_CALL)
+            else PlannedCheck(
+                name=each.check,
+                pauses=each.begin is Beginning.ON_CALL,
+                after_flight=each.leg is Leg.AFTER,
+            )
             for each in written.checks
         ),
         aircraft_file=None
@@ -276,6 +297,7 @@ def composed(plan: Plan, checks: Sequence[Check]) -> Check:
                 items=len(check.items),
                 interrupted=check.interrupted,
                 pauses=planned.pauses,
+                after_flight=planned.after_flight,
             )
             for check, planned in zip(checks, plan.checks, strict=True)
         ),

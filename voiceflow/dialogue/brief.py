@@ -5,6 +5,7 @@ times are seconds of the run here; ``Departure.zero_at`` brings them back to the
 """
 
 from dataclasses import dataclass, field
+from datetime import UTC, datetime, timedelta
 from decimal import Decimal
 from enum import StrEnum
 
@@ -107,6 +108,11 @@ class Departure:
     slot_to_s: float | None = None
     slot: SlotKind | None = None
     taxi_s: float = 0.0
+
+    def clock(self, at_s: float) -> str:
+        """Give the time of day of a second of the run, "HH:MM", UTC."""
+        moment = datetime.fromisoformat(self.zero_at) + timedelta(seconds=at_s)
+        return f"{moment.astimezone(UTC):%H:%M}"
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

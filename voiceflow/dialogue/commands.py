@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 
 from voiceflow.dialogue.answers import affirm, drop_pending, put
 from voiceflow.dialogue.events import Utterance
+from voiceflow.dialogue.finishing import outlook
 from voiceflow.dialogue.interruptions import stand_by
 from voiceflow.dialogue.ladder import insufficient, remark
 from voiceflow.dialogue.progress import ask, go_back, leave, reopen
@@ -226,7 +227,8 @@ def _how_long(turn: Turn, utterance: Utterance) -> None:
     del utterance
     state = turn.state
     elapsed_s = round(turn.at_s - state.started_s)
-    turn.say(HowLong(elapsed_s=elapsed_s, waits=running_waits(state)), question(turn))
+    told = HowLong(elapsed_s=elapsed_s, waits=running_waits(state), outlook=outlook(state))
+    turn.say(told, question(turn))
 
 
 def _what_can_i_say(turn: Turn, utterance: Utterance) -> None:

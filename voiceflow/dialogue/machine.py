@@ -34,6 +34,7 @@ from voiceflow.dialogue.events import (
     TimePassed,
     Utterance,
 )
+from voiceflow.dialogue.finishing import take_warning
 from voiceflow.dialogue.interruptions import (
     ask_to_go_on,
     begin_next,
@@ -137,7 +138,8 @@ def _start(turn: Turn, event: Started | Resumed) -> None:
         count=len(check.items),
         checks=len(check.parts),
     )
-    ask(turn, ids[0], opening, *carried_over(turn.state), *opening_of_part(turn.state))
+    before = (*carried_over(turn.state), *take_warning(turn), *opening_of_part(turn.state))
+    ask(turn, ids[0], opening, *before)
 
 
 def _speech_started(turn: Turn, event: Event) -> None:

@@ -10,7 +10,7 @@ from voiceflow.dialogue.brief import Brief
 from voiceflow.dialogue.events import Utterance
 from voiceflow.grammar.meaning import Answer
 from voiceflow.limits.judge import Verdict
-from voiceflow.phraseology.prompts import EndingKind, FindingReason, Prompt, Rung
+from voiceflow.phraseology.prompts import EndingKind, FindingReason, Prompt, Rung, TimeLimit
 from voiceflow.settings import Settings
 
 
@@ -284,6 +284,7 @@ class State:
         part_endings: How its checks ended, in that order; one that was gone back to and
             ended anew stands there again.
         sign_off: Who signed; None: nobody has.
+        warned: Times to keep of which the person was told that they are endangered.
         reminded: Items at which the person was told what earlier runs had found there.
     """
 
@@ -327,6 +328,7 @@ class State:
     part_endings: tuple[PartEnding, ...] = ()
     sign_off: SignOff | None = None
     reminded: tuple[str, ...] = ()
+    warned: tuple[TimeLimit, ...] = ()
 
     def outcome(self, item_id: str) -> Outcome | None:
         """Give how an item was answered, or None if it is open."""

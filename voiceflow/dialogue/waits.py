@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from voiceflow.checks.model import Item
 from voiceflow.dialogue.events import MICROPHONE, Utterance
+from voiceflow.dialogue.finishing import next_warning_s, take_warning
 from voiceflow.dialogue.state import Phase, RunningWait, State
 from voiceflow.dialogue.summaries import may_go_back, offer
 from voiceflow.dialogue.turn import Turn
@@ -93,6 +94,9 @@ def next_deadline_s(state: State) -> float | None:
     quiet_s = hearback_ends_s(state) if state.phase is Phase.CLOSING else _nudge_s(state)
     if quiet_s is not None:
         due.append(quiet_s)
+    warning_s = next_warning_s(state)
+    if warning_s is not None:
+        due.append(max(warning_s, gap_s))
     return min(due, default=None)
 
 
@@ -128,7 +132,7 @@ def take_ready(turn: Turn) -> tuple[Prompt, ...]:
     if not turn.state.settings.patience.gap_s:
         return ()
     ready = [wait for wait in turn.state.waits if not wait.is_deadline and wait.due_s <= turn.at_s]
-    return tuple(_told(turn, wait) for wait in ready)
+    return (*(_told(turn, wait) for wait in ready), *take_warning(turn))
 
 
 def _told(turn: Turn, wait: RunningWait) -> Prompt:
@@ -158,6 +162,10 @@ def pass_time(turn: Turn, pending: Prompt | None) -> None:
             if not wait.overdue_said and wait.due_s <= turn.at_s:
                 turn.say(_told(turn, wait), question=False)
                 return
+        warning_s = next_warning_s(state)
+        if warning_s is not None and warning_s <= turn.at_s and (warning := take_warning(turn)):
+            turn.say(*warning, question=False)
+            return
     nudge_s = _nudge_s(state)
     if nudge_s is not None and nudge_s <= turn.at_s:
         turn.set(nudges=state.nudges + 1, quiet_since_s=turn.at_s)

@@ -365,12 +365,63 @@ class RunningWaitSummary:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Outlook:
+    """When all will be done, as far as it can be told. Clock times are "HH:MM", UTC.
+
+    Attributes:
+        to_go_s: Expected, from now.
+        late_s: Nine times of ten less than this, from now.
+        ready_at: The expected finish; None: no clock is known.
+        late_at: The late finish.
+        off_blocks_at: When the aircraft is to leave its stand; None: not planned.
+        runway_at: At the runway after a late finish; None: there is no slot.
+        slot_from: Begin of the slot's window.
+        slot_to: End of it.
+    """
+
+    to_go_s: int
+    late_s: int
+    ready_at: str | None = None
+    late_at: str | None = None
+    off_blocks_at: str | None = None
+    runway_at: str | None = None
+    slot_from: str | None = None
+    slot_to: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class HowLong:
-    """Time since the check began, and the waits that run."""
+    """Time since the check began, the waits that run, and what is to be expected."""
 
     kind: Literal["how-long"] = "how-long"
     elapsed_s: int
     waits: tuple[RunningWaitSummary, ...]
+    outlook: Outlook | None = None
+
+
+class TimeLimit(StrEnum):
+    """A time that is to be kept."""
+
+    OFF_BLOCKS = "off-blocks"
+    SLOT = "slot"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TimeShort:
+    """The late finish is past a time that is to be kept.
+
+    Attributes:
+        limit: Which.
+        late_at: The late finish, for a slot at the runway; "HH:MM", UTC.
+        limit_at: The time to be kept.
+        may_wait: Challenges of items that could be left for later; the person decides.
+    """
+
+    kind: Literal["time-short"] = "time-short"
+    limit: TimeLimit
+    late_at: str
+    limit_at: str
+    may_wait: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -630,4 +681,5 @@ Prompt = (
     | FindingsSoFar
     | ConfirmSignOff
     | Signed
+    | TimeShort
 )

@@ -5,9 +5,11 @@ from datetime import datetime
 
 from voiceflow.checks.model import Check
 from voiceflow.checks.plan import Plan
-from voiceflow.dialogue.brief import Brief, Departure
+from voiceflow.dialogue.brief import Brief, Departure, SlotKind
+from voiceflow.history.paces import paces
 from voiceflow.journal.store import Journal
 from voiceflow.limits.computed import Conditions
+from voiceflow.limits.slots import ctot_window, edct_window, nearest
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,6 +46,7 @@ class Briefing:
             signer=signer,
             conditions=self.conditions,
             departure=_departure(plan, begins) if plan else None,
+            paces=paces(self.check, (), signer),
         )
 
 
@@ -51,4 +54,21 @@ def _departure(plan: Plan, begins: datetime) -> Departure | None:
     """Give the times to keep; None where the plan has none."""
     if plan.off_blocks is None and plan.ctot is None and plan.edct is None:
         return None
-    return Departure(zero_at=begins.isoformat(), taxi_s=plan.taxi_s)
+
+    def second(moment: datetime) -> float:
+        return (moment - begins).total_seconds()
+
+    window: tuple[datetime, datetime] | None = None
+    slot: SlotKind | None = None
+    if plan.ctot is not None:
+        slot, window = SlotKind.CTOT, ctot_window(nearest(plan.ctot, begins))
+    elif plan.edct is not None:
+        slot, window = SlotKind.EDCT, edct_window(nearest(plan.edct, begins))
+    return Departure(
+        zero_at=begins.isoformat(),
+        off_blocks_s=None if plan.off_blocks is None else second(nearest(plan.off_blocks, begins)),
+        slot_from_s=None if window is None else second(window[0]),
+        slot_to_s=None if window is None else second(window[1]),
+        slot=slot,
+        taxi_s=plan.taxi_s,
+    )

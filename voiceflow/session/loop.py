@@ -102,6 +102,8 @@ class AudioLoop:
         self._beside = beside
         self._profile = profile  # that the ears listen with
         self._now_s = 0.0
+        self._deadline_of: State | None = None
+        self._deadline_s: float | None = None
 
     def run(self) -> State:
         """Run a check from its start until it or the sound ends.
@@ -245,7 +247,11 @@ class AudioLoop:
             self._conversation.take(spoken)
 
     def _check_deadline(self) -> None:
-        due_s = next_deadline_s(self._conversation.state)
+        state = self._conversation.state
+        if state is not self._deadline_of:
+            # asked fifty times a second, and it only depends on the state
+            self._deadline_of, self._deadline_s = state, next_deadline_s(state)
+        due_s = self._deadline_s
         if due_s is not None and due_s <= self._now_s:
             self._conversation.take(TimePassed(at_s=self._now_s))
 

@@ -37,6 +37,7 @@ from voiceflow.phraseology.prompts import (
     Rung,
     RunningWaitSummary,
     SpokenValue,
+    TimeLimit,
     WhyNot,
 )
 
@@ -134,7 +135,9 @@ def wording(prompt: Prompt) -> str:
             return _what_is_left(prompt)
         case prompts.HowLong():
             so_far = sentence(f"{duration(prompt.elapsed_s)} since the start")
-            return _join(so_far, *map(_wait, prompt.waits))
+            return _join(so_far, _outlook(prompt.outlook), *map(_wait, prompt.waits))
+        case prompts.TimeShort():
+            return _time_short(prompt)
         case prompts.WhatCanBeSaid():
             return _what_can_be_said(prompt)
         case prompts.LastRecorded():
@@ -493,6 +496,49 @@ def _not_called(wait: RunningWaitSummary) -> str:
     if wait.remaining_s <= 0:
         return _wait(wait)
     return f"Time it yourself: {_name(wait.challenge)}, {duration(wait.remaining_s)} to go."
+
+
+def _outlook(outlook: prompts.Outlook | None) -> str:
+    if outlook is None:
+        return ""
+    to_go = f"about {_rounded(outlook.to_go_s)} to go, at the latest {_rounded(outlook.late_s)}"
+    ready = off_blocks = slot = ""
+    if outlook.ready_at and outlook.late_at:
+        ready = f"Ready at {_clock(outlook.ready_at)}, at the latest {_clock(outlook.late_at)}"
+    if outlook.off_blocks_at:
+        off_blocks = f"Off blocks {_clock(outlook.off_blocks_at)}"
+    if outlook.runway_at and outlook.slot_from and outlook.slot_to:
+        slot = (
+            f"At the runway at the latest {_clock(outlook.runway_at)}, "
+            f"slot {_clock(outlook.slot_from)} to {_clock(outlook.slot_to)}"
+        )
+    return _join(*map(sentence, (to_go, ready, off_blocks, slot)))
+
+
+def _rounded(seconds: int) -> str:
+    """A time that is not known to the second: "half a minute", "four minutes"."""
+    if seconds < 45:
+        return "half a minute"
+    return duration(round(seconds / 60) * 60)
+
+
+def _clock(time_of_day: str) -> str:
+    return spoken(time_of_day.replace(":", ""))
+
+
+def _time_short(prompt: prompts.TimeShort) -> str:
+    late = _clock(prompt.late_at)
+    limit = _clock(prompt.limit_at)
+    match prompt.limit:
+        case TimeLimit.OFF_BLOCKS:
+            told = f"Ready at the latest {late}, off blocks {limit}"
+        case TimeLimit.SLOT:
+            told = f"At the runway at the latest {late}, the slot closes {limit}"
+        case _:
+            assert_never(prompt.limit)
+    could = [_name(challenge) for challenge in prompt.may_wait]
+    offer = sentence(f"Could be left for the end: {listed(could, 'and')}") if could else ""
+    return _join("Time is short.", sentence(told), offer)
 
 
 def _part_ended(prompt: prompts.PartEnded) -> str:

@@ -32,6 +32,7 @@ from voiceflow.phraseology.prompts import (
     Rung,
     RunningWaitSummary,
     SpokenValue,
+    TimeLimit,
     WhyNot,
 )
 
@@ -145,7 +146,10 @@ def wording(prompt: Prompt) -> str:
                 else "",
             )
         case prompts.HowLong():
-            return _join(f"시작부터 {duration(prompt.elapsed_s)} 지남.", *map(_wait, prompt.waits))
+            so_far = f"시작부터 {duration(prompt.elapsed_s)} 지남."
+            return _join(so_far, _outlook(prompt.outlook), *map(_wait, prompt.waits))
+        case prompts.TimeShort():
+            return _time_short(prompt)
         case prompts.WhatCanBeSaid():
             return _what_can_be_said(prompt)
         case prompts.LastRecorded():
@@ -450,6 +454,46 @@ def _not_called(wait: RunningWaitSummary) -> str:
     if wait.remaining_s <= 0:
         return _wait(wait)
     return f"직접 시간을 보십시오: {_name(wait.challenge)}, {duration(wait.remaining_s)} 남음."
+
+
+def _outlook(outlook: prompts.Outlook | None) -> str:
+    if outlook is None:
+        return ""
+    ready = off_blocks = slot = ""
+    if outlook.ready_at and outlook.late_at:
+        ready = f"예상 {_clock(outlook.ready_at)}, 늦어도 {_clock(outlook.late_at)}."
+    if outlook.off_blocks_at:
+        off_blocks = f"출발 {_clock(outlook.off_blocks_at)}."
+    if outlook.runway_at and outlook.slot_from and outlook.slot_to:
+        slot = (
+            f"활주로 늦어도 {_clock(outlook.runway_at)}, "
+            f"슬롯 {_clock(outlook.slot_from)} 부터 {_clock(outlook.slot_to)} 까지."
+        )
+    to_go = f"약 {_rounded(outlook.to_go_s)} 남음, 늦어도 {_rounded(outlook.late_s)}."
+    return _join(to_go, ready, off_blocks, slot)
+
+
+def _rounded(seconds: int) -> str:
+    return duration(max(1, round(seconds / 60)) * 60)
+
+
+def _clock(time_of_day: str) -> str:
+    return spoken(time_of_day.replace(":", ""))
+
+
+def _time_short(prompt: prompts.TimeShort) -> str:
+    late = _clock(prompt.late_at)
+    limit = _clock(prompt.limit_at)
+    match prompt.limit:
+        case TimeLimit.OFF_BLOCKS:
+            told = f"늦어도 {late} 준비, 출발 {limit}."
+        case TimeLimit.SLOT:
+            told = f"늦어도 {late} 활주로, 슬롯 {limit} 까지."
+        case _:
+            assert_never(prompt.limit)
+    could = [_name(challenge) for challenge in prompt.may_wait]
+    offer = f"나중에 할 수 있는 것: {listed(could, '')}." if could else ""
+    return _join("시간 부족.", told, offer)
 
 
 def _part_ended(prompt: prompts.PartEnded) -> str:

@@ -1,0 +1,255 @@
+"""When the run will be finished, and the one warning before it is too late."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.builders import expected, make_check, make_item
+from tests.dialogue.conversation import Conversation
+from voiceflow.checks.model import Check, CheckKind, Part, Source, Wait
+from voiceflow.dialogue.brief import Brief, Departure, Pace, SlotKind
+from voiceflow.dialogue.events import SpeechStarted, TimePassed
+from voiceflow.dialogue.finishing import finish_of, own_pace
+from voiceflow.dialogue.machine import begin, handle, next_deadline_s
+from voiceflow.phraseology.commands import CommandName
+from voiceflow.phraseology.prompts import HowLong, TimeLimit, TimeShort
+
+COUNT = 20
+
+
+def a_check(count: int = COUNT, *, may_wait: tuple[int, ...] = ()) -> Check:
+    items = (
+        replace(make_item(f"item-{n}", f"Item {n}"), may_wait=n in may_wait) for n in range(count)
+    )
+    return make_check(*items)
+
+
+def a_brief(
+    check: Check,
+    *,
+    half_s: float = 10.0,
+    late_s: float = 20.0,
+    off_blocks_s: float | None = None,
+    slot_to_s: float | None = None,
+    taxi_s: float = 0.0,
+) -> Brief:
+    departure = Departure(
+        zero_at="2026-11-27T23:50:00+00:00",
+        off_blocks_s=off_blocks_s,
+        slot_from_s=None if slot_to_s is None else slot_to_s - 900,
+        slot_to_s=slot_to_s,
+        slot=None if slot_to_s is None else SlotKind.CTOT,
+        taxi_s=taxi_s,
+    )
+    return Brief(
+        departure=departure,
+        paces=tuple(
+            Pace(item_id=item.id, expected_s=half_s, late_s=late_s, count=9) for item in check.items
+        ),
+    )
+
+
+def test_late_is_late_in_one_of_ten_runs() -> None:
+    """Runs whose items are lognormal with these quantiles, all slower on a slow day."""
+    check = a_check()
+    state = begin(check, brief=a_brief(check))
+    finish = finish_of(Conversation(check, brief=state.brief).start().state)
+    assert finish is not None
+    draw = np.random.default_rng(11)
+    sigma = math.log(2) / 1.2816
+    items = draw.lognormal(math.log(10.0), sigma, (20_000, COUNT)).sum(axis=1)
+    totals = items * draw.normal(1.0, 0.15, 20_000)
+    exceeded = float((totals > finish.late_s).mean())
+    assert 0.07 < exceeded < 0.13
+    assert finish.expected_s == pytest.approx(totals.mean(), rel=0.03)
+
+
+def test_the_more_is_answered_the_less_is_to_go() -> None:
+    check = a_check()
+    talk = Conversation(check, brief=a_brief(check)).start()
+    left = []
+    for _ in range(COUNT - 1):
+        finish = finish_of(talk.state)
+        assert finish is not None
+        left.append(finish.expected_s - talk.state.at_s)
+        talk.say(expected(), after_s=11.5)
+    assert left == sorted(left, reverse=True)
+
+
+def test_this_runs_own_pace_counts() -> None:
+    check = a_check()
+    fast, slow = (Conversation(check, brief=a_brief(check)).start() for _ in range(2))
+    for _ in range(10):
+        fast.say(expected(), after_s=5.0)
+        slow.say(expected(), after_s=25.0)
+    assert own_pace(fast.state) < 1 < own_pace(slow.state)
+
+
+def test_a_hold_is_no_slow_item() -> None:
+    check = a_check()
+    talk = Conversation(check, brief=a_brief(check)).start()
+    talk.say(expected(), after_s=11.5)
+    before = own_pace(talk.state)
+    talk.say(CommandName.STAND_BY, after_s=1.0)
+    talk.say(CommandName.CONTINUE, after_s=900.0)
+    talk.say(expected(), after_s=11.5)
+    assert own_pace(talk.state) == pytest.approx(before, rel=0.02)
+
+
+def test_what_gets_ready_is_waited_for() -> None:
+    heat = make_item("heat", "Heat", expect=("warming",), wait=Wait(ready_in_s=600.0))
+    check = make_check(heat, make_item())
+    talk = Conversation(check, brief=a_brief(check)).start()
+    finish = finish_of(talk.state)
+    assert finish is not None
+    assert finish.expected_s >= 600
+    talk.say(expected("warming"))
+    finish = finish_of(talk.state)
+    assert finish is not None
+    assert finish.expected_s == talk.state.waits[0].due_s
+
+
+def test_what_comes_after_the_flight_does_not_count() -> None:
+    check = a_check(4)
+    source = Source(document="Northmark Air Ferries OM-B (invented)", revision="4")
+    parts = tuple(
+        Part(
+            check_id=name,
+            title=name,
+            kind=CheckKind.FLOW,
+            source=source,
+            digest="",
+            items=2,
+            after_flight=after,
+        )
+        for name, after in (("before", False), ("after", True))
+    )
+    whole = finish_of(Conversation(check, brief=a_brief(check)).start().state)
+    sector = replace(check, parts=parts)
+    half = finish_of(Conversation(sector, brief=a_brief(check)).start().state)
+    assert whole is not None
+    assert half is not None
+    assert half.expected_s == pytest.approx(whole.expected_s / 2)
+
+
+# --- the warning ---
+
+
+def warnings(talk: Conversation) -> list[TimeShort]:
+    return [prompt for prompt in talk.prompts() if isinstance(prompt, TimeShort)]
+
+
+def test_it_warns_once_when_the_late_finish_passes_off_blocks() -> None:
+    check = a_check(5, may_wait=(3, 4))
+    talk = Conversation(check, brief=a_brief(check, off_blocks_s=120.0)).start()
+    assert not warnings(talk)
+    told = []
+    for _ in range(4):
+        talk.say(expected(), after_s=40.0)
+        told += warnings(talk)
+    (warning,) = told
+    assert warning.limit is TimeLimit.OFF_BLOCKS
+    assert warning.limit_at == "23:52"
+    assert warning.may_wait == ("Item 3", "Item 4")
+    # it offers, and leaves nothing
+    assert talk.state.left == ()
+
+
+def test_it_warns_in_a_gap_while_an_item_takes_long() -> None:
+    check = a_check(2)
+    talk = Conversation(check, brief=a_brief(check, off_blocks_s=100.0)).start()
+    while not warnings(talk):
+        talk.wait()
+        assert talk.at_s < 100
+    # quiet for a moment, and nobody was speaking
+    assert talk.at_s >= talk.state.settings.patience.gap_s
+    late = finish_of(talk.state)
+    assert late is not None
+    assert late.late_s > 100.0
+
+
+def test_who_speaks_is_not_interrupted() -> None:
+    check = a_check(2)
+    talk = Conversation(check, brief=a_brief(check, off_blocks_s=60.0)).start()
+    talk.event(SpeechStarted(at_s=5.0))
+    assert next_deadline_s(talk.state) is None
+
+
+def test_a_slot_is_kept_at_the_runway() -> None:
+    check = a_check(5)
+    brief = a_brief(check, slot_to_s=600.0, taxi_s=480.0)
+    talk = Conversation(check, brief=brief).start()
+    told = []
+    for _ in range(3):
+        talk.say(expected(), after_s=40.0)
+        told += warnings(talk)
+    (warning,) = told
+    assert warning.limit is TimeLimit.SLOT
+    assert warning.limit_at == "00:00"
+    assert warning.may_wait == ()
+
+
+def test_if_it_is_certain_at_the_start_it_is_said_before_the_first_item() -> None:
+    check = a_check()
+    talk = Conversation(check, brief=a_brief(check, off_blocks_s=30.0)).start()
+    assert talk.kinds() == ("opening", "time-short", "challenge")
+    for _ in range(5):
+        talk.say(expected(), after_s=20.0)
+        assert not warnings(talk)
+
+
+def test_without_a_departure_there_is_none() -> None:
+    check = a_check(2)
+    brief = replace(a_brief(check), departure=None)
+    talk = Conversation(check, brief=brief).start()
+    talk.say(expected(), after_s=9000.0)
+    assert not warnings(talk)
+
+
+def test_how_long_tells_what_is_to_be_expected() -> None:
+    check = a_check(2)
+    brief = a_brief(check, off_blocks_s=600.0, slot_to_s=2400.0, taxi_s=480.0)
+    talk = Conversation(check, brief=brief).start()
+    talk.say(CommandName.HOW_LONG)
+    told = talk.prompts()[0]
+    assert isinstance(told, HowLong)
+    outlook = told.outlook
+    assert outlook is not None
+    assert outlook.to_go_s <= outlook.late_s
+    assert (outlook.ready_at, outlook.off_blocks_at) == ("23:50", "00:00")
+    assert (outlook.slot_from, outlook.slot_to) == ("00:15", "00:30")
+    assert outlook.runway_at == "23:58"
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.lists(st.tuples(st.floats(0.5, 90.0), st.booleans()), min_size=3, max_size=25),
+    st.floats(10.0, 900.0),
+)
+def test_each_time_is_warned_of_once_and_replay_is_alike(
+    course: list[tuple[float, bool]], off_blocks_s: float
+) -> None:
+    check = a_check(8, may_wait=(5,))
+    brief = a_brief(check, off_blocks_s=off_blocks_s, slot_to_s=off_blocks_s + 300, taxi_s=200.0)
+    talk = Conversation(check, brief=brief).start()
+    told = warnings(talk)
+    for after_s, answers in course:
+        if talk.state.ending is not None:
+            break
+        due_s = next_deadline_s(talk.state)
+        if answers or due_s is None:
+            talk.say(expected(), after_s=after_s)
+        else:
+            talk.at_s = max(talk.at_s, due_s)
+            talk.event(TimePassed(at_s=talk.at_s))
+        told += warnings(talk)
+        assert talk.state.left == ()
+    assert len({each.limit for each in told}) == len(told)
+    state = begin(check, brief=brief)
+    for event in talk.events:
+        state = handle(state, event).state
+    assert state == talk.state
