@@ -1,5 +1,6 @@
 """One prompt of every kind and branch: what both packs must have words for."""
 
+from dataclasses import replace
 from decimal import Decimal
 
 from tests.builders import make_scale
@@ -20,6 +21,8 @@ from voiceflow.phraseology.prompts import (
 
 SCALE = make_scale()
 VOLTS = make_scale("0", "30", "0.5")
+FEET = make_scale("0", "2000", "1")
+FEET_200 = SpokenValue(value=Decimal(200), unit="ft", scale=FEET)
 AT_LEAST = Limit(minimum=Decimal(1200))
 AT_MOST = Limit(maximum=Decimal(1800))
 CAUTION = Limit(minimum=Decimal(1000), caution_below=Decimal(1400), caution_above=Decimal(1700))
@@ -129,6 +132,50 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
             "Time is short. At the runway at the latest zero six zero nine, the slot closes zero "
             "six zero five."
         ),
+    ),
+    *(
+        (
+            prompts.ConfirmReading(
+                challenge="Right altimeter",
+                taken=FEET_200,
+                verdict=Verdict.WITHIN,
+                limit=Limit(),
+                apart=prompts.Apart(
+                    kind=kind,
+                    names=names,
+                    by=SpokenValue(value=Decimal(82), unit="ft", scale=FEET),
+                    allowed=SpokenValue(value=Decimal(75), unit="ft", scale=FEET),
+                    is_above=above,
+                ),
+            ),
+            (
+                f"Right altimeter, two hundred feet. Eight two feet {words}, seven five allowed. "
+                "Confirm?"
+            ),
+        )
+        for kind, names, above, words in (
+            (prompts.ReferenceKind.ELEVATION, (), True, "above the field elevation"),
+            (prompts.ReferenceKind.TEMPERATURE, (), False, "below the temperature of the day"),
+            (prompts.ReferenceKind.ALTIMETER, (), True, "above what its setting gives here"),
+            (prompts.ReferenceKind.READING, ("Left altimeter",), True, "above left altimeter"),
+            (prompts.ReferenceKind.SUM, ("A", "B"), False, "below A and B together"),
+        )
+    ),
+    (
+        prompts.FindingRecorded(
+            finding=replace(
+                finding("Right clock", FindingReason.DISAGREES, action=RemedyAction.CAPTAIN),
+                apart=prompts.Apart(
+                    kind=prompts.ReferenceKind.READING,
+                    names=("Left clock",),
+                    by=SpokenValue(value=Decimal(3), unit="min", scale=FEET),
+                    allowed=SpokenValue(value=Decimal(1), unit="min", scale=FEET),
+                    is_above=False,
+                    is_time=True,
+                ),
+            )
+        ),
+        "Discrepancy recorded. Tell the captain.",
     ),
     (
         prompts.PartEnded(title="Walk-round", open_items=(), findings=0),

@@ -219,6 +219,18 @@ Bound = Annotated[
     WithJsonSchema({"anyOf": [{"type": "number"}, _REFERENCE_SCHEMA, _COMPUTED_SCHEMA]}),
 ]
 
+
+def _fixed_tag(value: Any) -> str:
+    return "AircraftReference" if isinstance(value, dict) else "number"
+
+
+#: A value that does not change with the day: a number, or one of the aircraft file's limits.
+Fixed = Annotated[
+    Annotated[Number, Tag("number")] | Annotated[AircraftReference, Tag("AircraftReference")],
+    Discriminator(_fixed_tag),
+    WithJsonSchema({"anyOf": [{"type": "number"}, _REFERENCE_SCHEMA]}),
+]
+
 #: The marks of a gauge, or the name of a gauge in the aircraft file.
 ScaleOrReference = Annotated[
     Annotated[ScaleMarks, Tag("ScaleMarks")]

@@ -4,14 +4,15 @@ Only shapes, one field after another: what fields mean to each other, and what t
 become, is in ``resolve.py``.
 """
 
-from typing import Any
+from typing import Annotated, Any, Literal
 
-from pydantic import ConfigDict, Field
+from pydantic import ConfigDict, Discriminator, Field, Tag
 
 from voiceflow.checks.fields import (
     Bound,
     DurationS,
     FileModel,
+    Fixed,
     Name,
     Revision,
     ScaleOrReference,
@@ -44,6 +45,56 @@ class CautionFile(FileModel):
     above: Bound | None = Field(default=None, description="Caution above this reading.")
 
 
+class DayReference(FileModel):
+    """Something that is known of the day."""
+
+    day: Literal["elevation", "temperature"] = Field(
+        description="elevation (of the stand) or temperature (outside)."
+    )
+
+
+class SettingReference(FileModel):
+    """What a faultless altimeter shows with its setting, by the standard atmosphere."""
+
+    setting: Name = Field(description="The item with the altimeter's setting.")
+    qnh: Name = Field(description="The item with the local pressure.")
+
+
+def _reference_tag(value: Any) -> str:
+    if isinstance(value, dict):
+        return "DayReference" if "day" in value else "SettingReference"
+    return "list" if isinstance(value, list | tuple) else "name"
+
+
+class AgreementFile(FileModel):
+    """Something else that a reading has to agree with."""
+
+    reference: Annotated[
+        Annotated[Name, Tag("name")]
+        | Annotated[tuple[Name, ...], Tag("list")]
+        | Annotated[DayReference, Tag("DayReference")]
+        | Annotated[SettingReference, Tag("SettingReference")],
+        Discriminator(_reference_tag),
+    ] = Field(
+        alias="with",
+        description="An item of this file; a list of items, which are added up; {day: elevation}; "
+        "or {setting: ITEM, qnh: ITEM}.",
+    )
+    within: Fixed = Field(
+        description="Largest difference, in the unit of this gauge; of times in minutes."
+    )
+    time: TrueOrFalse = Field(
+        default=False, description="Both are times of day, read as one number (1215)."
+    )
+    density: Fixed | None = Field(
+        default=None, description="Kilograms a litre, where litres meet kilograms."
+    )
+    name: Text | None = Field(default=None, description="What it is called aloud.")
+    outside: RemedyFile | None = Field(
+        default=None, description="What to do if they disagree; else as the item has it."
+    )
+
+
 class ReadingFile(FileModel):
     """A number read from a gauge and spoken."""
 
@@ -61,6 +112,13 @@ class ReadingFile(FileModel):
     maximum: Bound | None = Field(default=None, description="Highest reading within limits.")
     caution: CautionFile | None = Field(
         default=None, description="Caution band inside the limits: {below: ..., above: ...}."
+    )
+    agrees: tuple[AgreementFile, ...] = Field(
+        default=(), description="What else it has to agree with."
+    )
+    series: Name | None = Field(
+        default=None,
+        description="The gauge's name over many runs; left out: the item's own.",
     )
 
 
@@ -107,6 +165,9 @@ class ItemFile(FileModel):
         description="Only on tails whose equipment is this: {recorder: manual}.",
     )
     critical: TrueOrFalse = Field(default=False, description="Always confirmed.")
+    may_wait: TrueOrFalse = Field(
+        default=False, description="It may be offered for later when time is short."
+    )
     outside: RemedyFile | None = Field(
         default=None, description="What to do when it is not as expected or outside limits."
     )

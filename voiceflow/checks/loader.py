@@ -11,6 +11,7 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, Final
 
+from voiceflow.checks.agreements import PlacedItem, agreement_problems
 from voiceflow.checks.aircraft import (
     Aircraft,
     AircraftFile,
@@ -298,6 +299,12 @@ def _read_items(tree: Tree, names: AircraftNames) -> tuple[tuple[WrittenItem, ..
             problems += resolver.problems
             computed = tuple(resolver.computed)
             items.append(WrittenItem(path=base, item=item, is_fitted=is_fitted, computed=computed))
+    placed = {
+        each.item.id: PlacedItem(path=each.path, item=each.item, is_fitted=each.is_fitted)
+        for each in items
+        if each.item is not None
+    }
+    problems += agreement_problems(tree, placed, frozenset(first_lines))
     if not problems and not any(item.is_fitted for item in items):
         problems.append(
             tree.problem(

@@ -12,8 +12,25 @@ from decimal import Decimal
 from voiceflow.checks.aircraft import Aircraft, Gauge
 from voiceflow.checks.computing import Compute, NotComputableError
 from voiceflow.checks.fields import AircraftReference, ComputedReference, ScaleMarks
-from voiceflow.checks.file import ItemFile, ReadingFile, RemedyFile, WaitFile
-from voiceflow.checks.model import ComputedLimit, Item, Limit, ReadingSpec, Remedy, Wait
+from voiceflow.checks.file import (
+    AgreementFile,
+    DayReference,
+    ItemFile,
+    ReadingFile,
+    RemedyFile,
+    SettingReference,
+    WaitFile,
+)
+from voiceflow.checks.model import (
+    Agreement,
+    ComputedLimit,
+    Item,
+    Limit,
+    ReadingSpec,
+    Reference,
+    Remedy,
+    Wait,
+)
 from voiceflow.checks.problem import Problem
 from voiceflow.checks.validation import did_you_mean
 from voiceflow.checks.yaml_tree import Tree, TreePath
@@ -135,6 +152,7 @@ class ItemResolver:
             reading=reading,
             wait=wait,
             critical=written.critical,
+            may_wait=written.may_wait,
             outside=_remedy(written.outside),
             line=self._tree.place(self._base).line,
         )
@@ -198,7 +216,47 @@ class ItemResolver:
             self._is_whole = False
             return None
         self._hold_against_scale(limit, gauge)
-        return ReadingSpec(names=written.names, unit=gauge.unit, scale=gauge.scale, limit=limit)
+        return ReadingSpec(
+            names=written.names,
+            unit=gauge.unit,
+            scale=gauge.scale,
+            limit=limit,
+            agrees=tuple(
+                agreement
+                for index, each in enumerate(written.agrees)
+                if (agreement := self._agreement(index, each, gauge.unit)) is not None
+            ),
+            series=written.series or "",
+        )
+
+    def _agreement(self, index: int, written: AgreementFile, unit: str) -> Agreement | None:
+        base: TreePath = ("reading", "agrees", index)
+        within_unit = "min" if written.time else unit
+        within = self._bound((*base, "within"), written.within, within_unit)
+        density = self._bound((*base, "density"), written.density, "kg/L")
+        if within is not None and within < 0:
+            what = f"within {within} is below zero"
+            self._problem((*base, "within"), "agreement", what, "Give the largest difference.")
+        if density is not None and density <= 0:
+            what = f"a density of {density} kg/L cannot be"
+            self._problem((*base, "density"), "agreement", what, "Jet fuel has about 0.8.")
+        if within is None:
+            self._is_whole = False
+            return None
+        reference = _reference(written, density)
+        if written.time and not reference.readings:
+            what = "only readings can be times of day"
+            self._problem((*base, "time"), "agreement", what, "Name an item, or take time: out.")
+        if written.time and unit:
+            what = f"a time of day is a bare number, and this reading is in {unit}"
+            self._problem((*base, "time"), "agreement", what, "Take unit: or time: out.")
+        return Agreement(
+            reference=reference,
+            within=within,
+            is_time=written.time,
+            name=written.name or "",
+            outside=_remedy(written.outside),
+        )
 
     def _gauge(self, written: ReadingFile) -> Gauge | None:
         path: TreePath = ("reading", "scale")
@@ -476,6 +534,20 @@ def scale_fault(marks: ScaleMarks) -> ScaleFault | None:
 def made_scale(marks: ScaleMarks) -> Scale:
     """Give the scale of marks that have no fault."""
     return Scale(lowest=marks.lowest, highest=marks.highest, step=marks.step)
+
+
+def _reference(written: AgreementFile, density: Decimal | None) -> Reference:
+    match written.reference:
+        case str() as name:
+            return Reference(readings=(name,), density=density)
+        case DayReference(day="elevation"):
+            return Reference(elevation=True)
+        case DayReference():
+            return Reference(temperature=True)
+        case SettingReference() as setting:
+            return Reference(setting=setting.setting, qnh=setting.qnh)
+        case names:
+            return Reference(readings=names, density=density)
 
 
 def _remedy(written: RemedyFile | None) -> Remedy | None:

@@ -51,6 +51,13 @@ hours = click.option(
     default=None,
     help="Planned, of the engines; for the least oil.",
 )
+elevation = click.option(
+    "--elevation",
+    metavar="FT",
+    type=click.FloatRange(-2000, 20000),
+    default=None,
+    help="Of the stand, feet; for altimeters.",
+)
 situation = click.option(
     "--situation",
     "situations",
@@ -211,12 +218,18 @@ def voice_of(voice: str | None, speakers: str | None) -> str | None:
     return SPEAKERS
 
 
-def conditions_of(temperature: float | None, crew: int | None, hours: float | None) -> Conditions:
+def conditions_of(
+    temperature: float | None,
+    crew: int | None,
+    hours: float | None,
+    elevation: float | None = None,
+) -> Conditions:
     """Give the conditions of the day; a number is as exact as it was typed."""
     return Conditions(
         temperature_c=None if temperature is None else _as_typed(temperature),
         crew=crew,
         hours=None if hours is None else _as_typed(hours),
+        elevation_ft=None if elevation is None else _as_typed(elevation),
     )
 
 

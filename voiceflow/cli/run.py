@@ -30,6 +30,7 @@ from voiceflow.settings import settings_for
     options.temperature,
     options.crew,
     options.hours,
+    options.elevation,
     options.situation,
     options.captain,
     options.starts_at,
@@ -60,6 +61,7 @@ def command(
     temperature: float | None,
     crew: int | None,
     hours: float | None,
+    elevation: float | None,
     situations: tuple[str, ...],
     captain: str | None,
     starts_at: str | None,
@@ -118,7 +120,7 @@ def command(
         check,
         aircraft,
         own_words,
-        options.conditions_of(temperature, crew, hours),
+        options.conditions_of(temperature, crew, hours, elevation),
         options.situation_of(situations),
     )
     settings = with_voice(

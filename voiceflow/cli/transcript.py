@@ -171,10 +171,20 @@ def _verdict(step: Step) -> str:
     for action in step.actions:
         if isinstance(action, Record) and action.outcome is not None:
             text, colour = _STATES[action.outcome.state]
+            if _disagrees(step, action.outcome.item_id):
+                text, colour = "DISAGREES", "red"
             return f"  -> {_value(action.outcome)}{click.style(text, fg=colour)}"
         if isinstance(action, Ignored):
             return click.style(f"  ({action.reason})", dim=True)
     return ""
+
+
+def _disagrees(step: Step, item_id: str) -> bool:
+    found = (action.discrepancy for action in step.actions if isinstance(action, Record))
+    return any(
+        each is not None and each.item_id == item_id and each.reason is FindingReason.DISAGREES
+        for each in found
+    )
 
 
 def _value(outcome: Outcome) -> str:

@@ -20,7 +20,8 @@ class Record:
     """Write a fact down: committed with its event before anything is said.
 
     Exactly one of them is set; ``withdrawn_item`` takes back the outcome of
-    an item (kept in the journal, gone from the result).
+    an item (kept in the journal, gone from the result). ``agrees_again``: a discrepancy of
+    this item no longer holds, because a reading that it was compared with was taken back.
     """
 
     kind: Literal["record"] = "record"
@@ -31,6 +32,7 @@ class Record:
     withdrawn_item: str | None = None
     part: PartEnding | None = None
     sign_off: SignOff | None = None
+    agrees_again: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 from voiceflow.checks.model import Item, Limit
 from voiceflow.dialogue.actions import Record
+from voiceflow.dialogue.agreement import is_disagreeing, new_disagreements
 from voiceflow.dialogue.events import Utterance
 from voiceflow.dialogue.ladder import choose, insufficient, not_understood, refuse, remember
 from voiceflow.dialogue.policy import Decision, decide
@@ -188,6 +189,7 @@ def _close(
         said.append(FindingRecorded(finding=finding(turn.state.check, found)))
     else:
         said.extend(start_ready_wait(turn, item))
+    said.extend(new_disagreements(turn, outcome))
     said.extend(take_ready(turn))
     turn.set(fresh=True)
     advance(turn, *said)
@@ -220,7 +222,8 @@ def correct(turn: Turn, utterance: Utterance, correction: Correction) -> None:
         choose(turn, options, *before)
         return
     meant = replace(utterance, meaning=options[0])
-    again = decide(meant, turn.item, state.settings.policy)
+    disagrees = is_disagreeing(turn.state, turn.item, options[0])
+    again = decide(meant, turn.item, state.settings.policy, disagrees=disagrees)
     if again in {Decision.ACCEPT, Decision.CONFIRM}:
         if before and again is Decision.ACCEPT and isinstance(options[0], Response):
             # no readback follows a response, and this one changes an answer

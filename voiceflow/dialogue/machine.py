@@ -14,6 +14,7 @@ from typing import Any
 from voiceflow.checks.model import Check
 from voiceflow.dialogue import waits
 from voiceflow.dialogue.actions import Step
+from voiceflow.dialogue.agreement import is_disagreeing
 from voiceflow.dialogue.answers import (
     affirm,
     answer,
@@ -186,7 +187,12 @@ def _heard(turn: Turn, event: Heard) -> None:
         turn.ignore(f"late: {event.item_id} was listening")
         _say_again_what_was_cut(turn)
         return
-    decision = decide(utterance, turn.item, turn.state.settings.policy)
+    decision = decide(
+        utterance,
+        turn.item,
+        turn.state.settings.policy,
+        disagrees=is_disagreeing(turn.state, turn.item, utterance.meaning),
+    )
     if decision is Decision.IGNORE:
         turn.ignore("not believed to be an answer")
         _say_again_what_was_cut(turn)

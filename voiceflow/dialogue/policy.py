@@ -43,18 +43,21 @@ _MOVING: Final = frozenset(
 )
 
 
-def decide(utterance: Utterance, item: Item, settings: PolicySettings) -> Decision:
+def decide(
+    utterance: Utterance, item: Item, settings: PolicySettings, *, disagrees: bool = False
+) -> Decision:
     """Decide what to do with an utterance at an item that is being asked.
 
     Args:
         utterance: What was heard and what it means here.
         item: The item whose grammar listened.
         settings: The thresholds.
+        disagrees: The reading does not agree with what else is known.
 
     Returns:
         IGNORE for sound without words, for words that the engine itself does not
         believe, and for two meanings that it hardly believes; ASK_AGAIN for words that mean nothing, or two things, here;
-        CONFIRM for a critical item, a reading not within limits, a response that
+        CONFIRM for a critical item, a reading not within limits or that disagrees, a response that
         says something is wrong, a correction with two answers, middling
         confidence, and an answer over the tool's own voice; else ACCEPT. Over its own
         voice a command that moves the check on is asked again, too.
@@ -95,7 +98,7 @@ def decide(utterance: Utterance, item: Item, settings: PolicySettings) -> Decisi
             if item.reading is None:
                 return Decision.ASK_AGAIN
             verdict = judge(meaning.value, item.reading.limit)
-            doubtful = mixed or confidence < settings.accept_reading
+            doubtful = mixed or disagrees or confidence < settings.accept_reading
             sure = not doubtful and not item.critical and verdict is Verdict.WITHIN
             return Decision.ACCEPT if sure else Decision.CONFIRM
         case Response():

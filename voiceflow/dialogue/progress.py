@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from voiceflow.dialogue.actions import Record
+from voiceflow.dialogue.agreement import withdraw_with
 from voiceflow.dialogue.sector import (
     ask_to_sign,
     carried_here,
@@ -205,6 +206,7 @@ def withdraw(turn: Turn, item_id: str) -> None:
         # what was to be read back of it no longer holds
         cut_short=(),
     )
+    withdraw_with(turn, item_id)
 
 
 def reopen(turn: Turn, item_id: str) -> None:

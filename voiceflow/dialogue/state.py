@@ -88,6 +88,9 @@ class Discrepancy:
         at_s: When it was recorded.
         said: The very words heard.
         withdrawn: A correction took it back; kept in the record.
+        agreement: Which of the item's comparisons failed, from 0; None: none did.
+        expected: What the reading would have had to be.
+        within: How near it would have had to be.
     """
 
     item_id: str
@@ -102,6 +105,9 @@ class Discrepancy:
     at_s: float
     said: str
     withdrawn: bool = False
+    agreement: int | None = None
+    expected: Decimal | None = None
+    within: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -2,14 +2,26 @@
 
 from decimal import Decimal
 
-from voiceflow.checks.model import Check, InterruptedPolicy, Item, Remedy, RemedyAction
+from voiceflow.checks.model import (
+    Agreement,
+    Check,
+    InterruptedPolicy,
+    Item,
+    ReadingSpec,
+    Reference,
+    Remedy,
+    RemedyAction,
+)
 from voiceflow.dialogue.state import Discrepancy, State
+from voiceflow.limits.cross_check import DAY_MIN, minutes_apart
 from voiceflow.numbers.scale import Scale
 from voiceflow.phraseology.prompts import (
+    Apart,
     Challenge,
     FindingReason,
     FindingSummary,
     OfferToGoBack,
+    ReferenceKind,
     RunningWaitSummary,
     SpokenValue,
 )
@@ -80,7 +92,53 @@ def finding(check: Check, found: Discrepancy) -> FindingSummary:
         value=None if found.value is None else spoken_value(item, found.value),
         action=found.action,
         say=found.say,
+        apart=_apart_of(check, item, found),
     )
+
+
+def _apart_of(check: Check, item: Item, found: Discrepancy) -> Apart | None:
+    """Give how far a reading was from what it had to agree with, if that is why."""
+    spec, index = item.reading, found.agreement
+    if spec is None or index is None or found.value is None or found.expected is None:
+        return None
+    agreement = spec.agrees[index]
+    by: Decimal | float | None = found.value - found.expected
+    if agreement.is_time:
+        by = minutes_apart(found.value, found.expected)
+    return apart(check, spec, agreement, Decimal(by) if by is not None else Decimal(DAY_MIN))
+
+
+def apart(check: Check, spec: ReadingSpec, agreement: Agreement, by: Decimal) -> Apart:
+    """Give how far a reading is from what it has to agree with, as it is said.
+
+    Args:
+        check: The check.
+        spec: Of the reading.
+        agreement: With what it has to agree.
+        by: The reading less that, in the gauge's unit; of times in minutes.
+    """
+    unit = "min" if agreement.is_time else spec.unit
+    names = agreement.reference.readings
+    return Apart(
+        kind=_kind(agreement.reference),
+        names=(agreement.name,)
+        if agreement.name
+        else tuple(check.item(name).challenge for name in names),
+        by=own_finding(abs(by), unit),
+        allowed=own_finding(agreement.within, unit),
+        is_above=by > 0,
+        is_time=agreement.is_time,
+    )
+
+
+def _kind(reference: Reference) -> ReferenceKind:
+    if reference.elevation:
+        return ReferenceKind.ELEVATION
+    if reference.temperature:
+        return ReferenceKind.TEMPERATURE
+    if reference.setting is not None:
+        return ReferenceKind.ALTIMETER
+    return ReferenceKind.READING if len(reference.readings) == 1 else ReferenceKind.SUM
 
 
 def running_waits(state: State) -> tuple[RunningWaitSummary, ...]:

@@ -114,4 +114,6 @@ def record_kind(record: Record) -> str:
         return "part"
     if record.sign_off is not None:
         return "sign-off"
+    if record.agrees_again is not None:
+        return "agrees-again"
     return "withdrawal"

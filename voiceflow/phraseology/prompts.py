@@ -29,6 +29,37 @@ class SpokenValue:
     scale: Scale
 
 
+class ReferenceKind(StrEnum):
+    """What a reading is compared with."""
+
+    READING = "reading"
+    SUM = "sum"
+    ELEVATION = "elevation"
+    TEMPERATURE = "temperature"
+    ALTIMETER = "altimeter"
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Apart:
+    """How far a reading is from what it has to agree with.
+
+    Attributes:
+        kind: What that is.
+        names: What it is called: one name, or the challenges that are added up.
+        by: The difference without its sign; of times in minutes.
+        allowed: The largest that would be within limits.
+        is_above: The reading is the larger one, or the later.
+        is_time: Both are times of day.
+    """
+
+    kind: ReferenceKind
+    names: tuple[str, ...]
+    by: SpokenValue
+    allowed: SpokenValue
+    is_above: bool
+    is_time: bool = False
+
+
 class FindingReason(StrEnum):
     """Why something is a discrepancy."""
 
@@ -51,6 +82,7 @@ class FindingSummary:
         value: The reading; None for a response.
         action: Whom it concerns.
         say: The check file's own words for what to do, if any.
+        apart: How far it is from what it has to agree with, if that is why.
     """
 
     challenge: str
@@ -59,6 +91,7 @@ class FindingSummary:
     value: SpokenValue | None
     action: RemedyAction
     say: str | None
+    apart: Apart | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -106,7 +139,10 @@ class AcknowledgeResponse:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ConfirmReading:
-    """A reading to be confirmed; ``limit`` is said when the verdict asks for it."""
+    """A reading to be confirmed; ``limit`` is said when the verdict asks for it.
+
+    ``apart``: how far it is from what it has to agree with, if it does not.
+    """
 
     kind: Literal["confirm-reading"] = "confirm-reading"
     challenge: str
@@ -114,6 +150,7 @@ class ConfirmReading:
     verdict: Verdict
     limit: Limit
     attempt: int = 0
+    apart: Apart | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -199,6 +199,10 @@ class Finding:
         say: The check file's own words for what to do.
         said: The very words heard.
         at: When it was recorded.
+        compared_with: What the reading had to agree with: a name, or challenges; none if
+            it was not that.
+        expected: What it would have had to be.
+        within: How near it would have had to be, in the gauge's unit; of times in minutes.
     """
 
     number: int
@@ -215,6 +219,9 @@ class Finding:
     say: str | None
     said: str
     at: Moment
+    compared_with: tuple[str, ...] = ()
+    expected: Decimal | None = None
+    within: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -568,6 +575,7 @@ def _finding(check: Check, found: Discrepancy, clock: _Clock) -> Finding:
     item = check.item(found.item_id)
     is_reading = found.value is not None and item.reading is not None
     is_late = found.reason is FindingReason.LATE and item.wait is not None
+    is_compared = found.reason is FindingReason.DISAGREES
     return Finding(
         number=check.position(item.id) + 1,
         item_id=item.id,
@@ -577,13 +585,32 @@ def _finding(check: Check, found: Discrepancy, clock: _Clock) -> Finding:
         phrase=found.phrase,
         value=found.value,
         unit=found.unit,
-        limit=item.reading.limit if is_reading and item.reading else Limit(),
+        limit=item.reading.limit if is_reading and not is_compared and item.reading else Limit(),
         within_s=item.wait.within_s if is_late and item.wait else None,
         action=found.action,
         say=found.say,
         said=found.said,
         at=clock.moment(found.at_s),
+        compared_with=_compared_with(check, item, found),
+        expected=found.expected,
+        within=found.within,
     )
+
+
+def _compared_with(check: Check, item: Item, found: Discrepancy) -> tuple[str, ...]:
+    if found.agreement is None or item.reading is None:
+        return ()
+    agreement = item.reading.agrees[found.agreement]
+    reference = agreement.reference
+    if agreement.name:
+        return (agreement.name,)
+    if reference.elevation:
+        return ("field elevation",)
+    if reference.temperature:
+        return ("temperature of the day",)
+    if reference.setting is not None:
+        return ("altimeter by its setting",)
+    return tuple(check.item(name).challenge for name in reference.readings)
 
 
 def _row(state: State, item: Item, clock: _Clock) -> Row:

@@ -43,6 +43,9 @@ COLUMNS = (
     "asked_s",
     "answered_s",
     "took_s",
+    "compared_with",
+    "expected",
+    "within",
 )
 
 
@@ -118,6 +121,9 @@ def _finding(found: Finding) -> dict[str, object]:
         "answered_at": _clock(found.at),
         "answered_s": f"{found.at.at_s:.3f}",
         **_limit(found.limit),
+        "compared_with": " + ".join(found.compared_with),
+        "expected": None if found.expected is None else f"{found.expected:f}",
+        "within": None if found.within is None else f"{found.within:f}",
     }
 
 

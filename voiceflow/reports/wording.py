@@ -213,6 +213,10 @@ def held_against(found: Finding) -> str:
     """Give what a finding was held against; an empty text for a response."""
     if found.within_s is not None:
         return f"within {seconds(found.within_s)}"
+    if found.compared_with and found.expected is not None and found.within is not None:
+        other = " + ".join(found.compared_with)
+        near = number(found.within)
+        return f"{other}: {quantity(found.expected, found.unit)}, to within {near}"
     return limit(found.limit, found.unit)
 
 

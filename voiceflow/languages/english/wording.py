@@ -34,6 +34,7 @@ from voiceflow.phraseology.prompts import (
     FindingReason,
     FindingSummary,
     Prompt,
+    ReferenceKind,
     Rung,
     RunningWaitSummary,
     SpokenValue,
@@ -200,6 +201,8 @@ def _read_back(taken: SpokenValue, verdict: Verdict, limit: Limit) -> str:
 def _confirm_reading(prompt: prompts.ConfirmReading) -> str:
     value = f"{_name(prompt.challenge)}, {_value(prompt.taken)}"
     why = sentence(_why(prompt.taken, prompt.verdict, prompt.limit))
+    if prompt.apart is not None:
+        why = _join(why, sentence(_apart(prompt.apart)))
     match prompt.attempt:
         case 0:
             return _join(sentence(value), why, "Confirm?")
@@ -212,6 +215,36 @@ def _confirm_reading(prompt: prompts.ConfirmReading) -> str:
                 sentence(f"Asked {_times(prompt.attempt + 1)}: {value}"),
                 "Say affirm to keep it, negative to drop it.",
             )
+
+
+def _apart(apart: prompts.Apart) -> str:
+    """How far a reading is from what it has to agree with: "ninety feet above ...", and why."""
+    allowed = read_number(apart.allowed.value, apart.allowed.scale)
+    return f"{_value(apart.by)} {_off_by(apart)} {_reference(apart)}, {allowed} allowed"
+
+
+def _off_by(apart: prompts.Apart) -> str:
+    if apart.is_time:
+        return "ahead of" if apart.is_above else "behind"
+    return "above" if apart.is_above else "below"
+
+
+def _reference(apart: prompts.Apart) -> str:
+    names = [_name(name) for name in apart.names]
+    match apart.kind:
+        case ReferenceKind.READING:
+            return names[0]
+        case ReferenceKind.SUM:
+            together = listed(names, "and")
+            return together if len(names) == 1 else f"{together} together"
+        case ReferenceKind.ELEVATION:
+            return names[0] if names else "the field elevation"
+        case ReferenceKind.TEMPERATURE:
+            return names[0] if names else "the temperature of the day"
+        case ReferenceKind.ALTIMETER:
+            return names[0] if names else "what its setting gives here"
+        case _:
+            assert_never(apart.kind)
 
 
 def _confirm_response(prompt: prompts.ConfirmResponse) -> str:
@@ -615,7 +648,7 @@ def _found(finding: FindingSummary) -> str:
         case FindingReason.LATE:
             parts.append("late")
         case FindingReason.DISAGREES:
-            parts.append("disagrees")
+            parts.append("disagrees" if finding.apart is None else _apart(finding.apart))
         case _:
             assert_never(finding.reason)
     return ", ".join(parts)

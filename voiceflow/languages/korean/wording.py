@@ -29,6 +29,7 @@ from voiceflow.phraseology.prompts import (
     FindingReason,
     FindingSummary,
     Prompt,
+    ReferenceKind,
     Rung,
     RunningWaitSummary,
     SpokenValue,
@@ -83,6 +84,8 @@ def wording(prompt: Prompt) -> str:
         case prompts.ConfirmReading():
             value = sentence(f"{_name(prompt.challenge)}, {_value(prompt.taken)}")
             why = sentence(_why(prompt.taken, prompt.verdict, prompt.limit))
+            if prompt.apart is not None:
+                why = _join(why, sentence(_apart(prompt.apart)))
             return _confirm(value, why, "값", prompt.attempt)
         case prompts.ConfirmResponse():
             answer = sentence(f"{_name(prompt.challenge)}, {spoken(prompt.phrase)}")
@@ -496,6 +499,28 @@ def _time_short(prompt: prompts.TimeShort) -> str:
     return _join("시간 부족.", told, offer)
 
 
+def _apart(apart: prompts.Apart) -> str:
+    allowed = read_number(apart.allowed.value, apart.allowed.scale)
+    names = [_name(name) for name in apart.names]
+    match apart.kind:
+        case ReferenceKind.READING:
+            reference = names[0]
+        case ReferenceKind.SUM:
+            reference = listed(names, "")
+        case ReferenceKind.ELEVATION:
+            reference = names[0] if names else "비행장 고도"
+        case ReferenceKind.TEMPERATURE:
+            reference = names[0] if names else "현재 기온"
+        case ReferenceKind.ALTIMETER:
+            reference = names[0] if names else "설정 기준"
+        case _:
+            assert_never(apart.kind)
+    way = "위" if apart.is_above else "아래"
+    if apart.is_time:
+        way = "빠름" if apart.is_above else "늦음"
+    return f"{reference} 보다 {_value(apart.by)} {way}, 허용 {allowed}"
+
+
 def _part_ended(prompt: prompts.PartEnded) -> str:
     title = spoken(prompt.title)
     rest = []
@@ -548,7 +573,7 @@ def _found(finding: FindingSummary) -> str:
         case FindingReason.LATE:
             parts.append("늦음")
         case FindingReason.DISAGREES:
-            parts.append("서로 다름")
+            parts.append("서로 다름" if finding.apart is None else _apart(finding.apart))
         case _:
             assert_never(finding.reason)
     return ", ".join(parts)

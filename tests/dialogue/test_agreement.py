@@ -1,0 +1,233 @@
+"""Readings that disagree: asked about, recorded, and taken back with what they rest on."""
+
+from dataclasses import replace
+from decimal import Decimal
+from itertools import permutations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from tests.builders import make_check, make_gauge, make_scale, reading
+from tests.dialogue.conversation import Conversation
+from voiceflow.checks.model import (
+    Agreement,
+    Check,
+    Item,
+    Limit,
+    Reference,
+    Remedy,
+    RemedyAction,
+)
+from voiceflow.dialogue.brief import Brief
+from voiceflow.dialogue.machine import begin, handle
+from voiceflow.dialogue.state import Discrepancy, ItemState
+from voiceflow.grammar.meaning import Correction
+from voiceflow.limits.computed import Conditions
+from voiceflow.phraseology.commands import CommandName
+from voiceflow.phraseology.prompts import (
+    Closing,
+    ConfirmReading,
+    FindingReason,
+    FindingRecorded,
+    ReferenceKind,
+)
+
+LEFT, RIGHT, TOTAL = "left", "right", "total"
+FIELD = Brief(conditions=Conditions(elevation_ft=Decimal(118)))
+
+
+def gauge(
+    item_id: str,
+    challenge: str,
+    *agrees: Agreement,
+    unit: str = "kg",
+    limit: Limit | None = None,
+    scale: tuple[str, str, str] = ("0", "2000", "10"),
+) -> Item:
+    item = make_gauge(
+        item_id, challenge, unit=unit, scale=make_scale(*scale), limit=limit or Limit()
+    )
+    assert item.reading is not None
+    return replace(item, reading=replace(item.reading, agrees=agrees))
+
+
+def agrees(*readings: str, within: str = "50", outside: Remedy | None = None) -> Agreement:
+    return Agreement(
+        reference=Reference(readings=readings), within=Decimal(within), outside=outside
+    )
+
+
+def fuel(*order: str) -> Check:
+    """Both sides within 50 kg of each other, the total within 50 kg of their sum."""
+    items = {
+        LEFT: gauge(LEFT, "Left fuel"),
+        RIGHT: gauge(RIGHT, "Right fuel", agrees(LEFT)),
+        TOTAL: gauge(TOTAL, "Total fuel", agrees(LEFT, RIGHT)),
+    }
+    return make_check(*(items[name] for name in order or (LEFT, RIGHT, TOTAL)))
+
+
+def found(talk: Conversation) -> list[Discrepancy]:
+    return list(talk.state.open_discrepancies)
+
+
+def test_a_reading_that_disagrees_is_asked_about_and_recorded() -> None:
+    talk = Conversation(fuel()).start()
+    talk.say(reading(400, "kg"))
+    talk.say(reading(600, "kg"))
+    (asked,) = talk.prompts()
+    assert isinstance(asked, ConfirmReading)
+    assert asked.apart is not None
+    assert asked.apart.kind is ReferenceKind.READING
+    assert asked.apart.names == ("Left fuel",)
+    assert asked.apart.by.value == Decimal(200)
+    assert asked.apart.is_above
+    assert not found(talk)
+    talk.say(CommandName.AFFIRM)
+    assert talk.kinds() == ("finding-recorded", "challenge")
+    (recorded,) = found(talk)
+    assert recorded.reason is FindingReason.DISAGREES
+    assert (recorded.expected, recorded.within) == (Decimal(400), Decimal(50))
+    outcome = talk.state.outcome(RIGHT)
+    assert outcome is not None
+    assert outcome.state is ItemState.WITHIN_LIMITS
+    assert outcome.confirmed
+
+
+def test_a_reading_that_agrees_is_taken_as_ever() -> None:
+    talk = Conversation(fuel()).start()
+    talk.say(reading(400, "kg"))
+    talk.say(reading(450, "kg"))
+    assert talk.kinds() == ("read-back", "challenge")
+    talk.say(reading(900, "kg"))
+    assert talk.kinds() == ("read-back",)
+    assert not found(talk)
+
+
+def test_what_is_read_later_is_compared_then() -> None:
+    talk = Conversation(fuel(RIGHT, LEFT, TOTAL)).start()
+    talk.say(reading(600, "kg"))
+    assert talk.kinds() == ("read-back", "challenge")
+    talk.say(reading(400, "kg"))
+    # the discrepancy is of the item that has to agree
+    recorded = [prompt for prompt in talk.prompts() if isinstance(prompt, FindingRecorded)]
+    assert [each.finding.challenge for each in recorded] == ["Right fuel"]
+    assert [each.item_id for each in found(talk)] == [RIGHT]
+
+
+def test_a_reading_taken_back_takes_its_comparisons_with_it() -> None:
+    talk = Conversation(fuel()).start()
+    talk.say(reading(400, "kg"))
+    talk.say(reading(600, "kg"))
+    talk.say(CommandName.AFFIRM)
+    assert len(found(talk)) == 1
+    talk.say(CommandName.GO_BACK_TWO)
+    assert not found(talk)
+    talk.say(reading(590, "kg"))
+    talk.say(reading(600, "kg"))
+    talk.say(reading(1200, "kg"))
+    assert not found(talk)
+    talk.wait()
+    closing = talk.prompts()[-1]
+    assert isinstance(closing, Closing)
+    assert closing.findings == ()
+
+
+def test_the_other_reading_corrected_clears_what_rested_on_it() -> None:
+    talk = Conversation(fuel(RIGHT, LEFT, TOTAL)).start()
+    talk.say(reading(600, "kg"))
+    talk.say(reading(400, "kg"))
+    assert len(found(talk)) == 1
+    talk.say(Correction(previous=(reading(580, "kg"),)))
+    assert not found(talk)
+    assert [record.agrees_again for record in talk.records() if record.agrees_again] == [RIGHT]
+
+
+def test_outside_its_limits_and_disagreeing_are_two_discrepancies() -> None:
+    item = gauge(RIGHT, "Right fuel", agrees(LEFT), limit=Limit(minimum=Decimal(500)))
+    talk = Conversation(make_check(gauge(LEFT, "Left fuel"), item)).start()
+    talk.say(reading(400, "kg"))
+    talk.say(reading(100, "kg"))
+    talk.say(CommandName.AFFIRM)
+    assert [each.reason for each in found(talk)] == [
+        FindingReason.OUTSIDE_LIMITS,
+        FindingReason.DISAGREES,
+    ]
+
+
+def test_the_agreement_says_whom_it_concerns() -> None:
+    remedy = Remedy(action=RemedyAction.CAPTAIN, say="Balance the fuel")
+    item = gauge(RIGHT, "Right fuel", agrees(LEFT, outside=remedy))
+    talk = Conversation(make_check(gauge(LEFT, "Left fuel"), item)).start()
+    talk.say(reading(400, "kg"))
+    talk.say(reading(100, "kg"))
+    talk.say(CommandName.AFFIRM)
+    assert [(each.action, each.say) for each in found(talk)] == [
+        (RemedyAction.CAPTAIN, "Balance the fuel")
+    ]
+
+
+def altimeters() -> Check:
+    """AIM 7-2-3 as quoted (V2): more than 75 ft from the field elevation is questionable."""
+    field = Agreement(reference=Reference(elevation=True), within=Decimal(75))
+    scale = ("-200", "2000", "10")
+    return make_check(
+        gauge("left-altimeter", "Left altimeter", field, unit="ft", scale=scale),
+        gauge("right-altimeter", "Right altimeter", field, unit="ft", scale=scale),
+    )
+
+
+def test_both_altimeters_against_the_field() -> None:
+    talk = Conversation(altimeters(), brief=FIELD).start()
+    talk.say(reading(190, "ft"))
+    assert talk.kinds() == ("read-back", "challenge")
+    talk.say(reading(200, "ft"))
+    (asked,) = talk.prompts()
+    assert isinstance(asked, ConfirmReading)
+    assert asked.apart is not None
+    assert asked.apart.kind is ReferenceKind.ELEVATION
+    assert asked.apart.by.value == Decimal(82)
+
+
+def test_an_unknown_elevation_compares_nothing() -> None:
+    talk = Conversation(altimeters()).start()
+    talk.say(reading(1990, "ft"))
+    assert talk.kinds() == ("read-back", "challenge")
+
+
+VALUES = st.integers(30, 60).map(lambda tens: tens * 10)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.tuples(VALUES, VALUES, st.integers(60, 120).map(lambda tens: tens * 10)))
+def test_the_order_of_answers_makes_no_difference(values: tuple[int, int, int]) -> None:
+    by_name = dict(zip((LEFT, RIGHT, TOTAL), values, strict=True))
+    results = set()
+    for order in permutations(by_name):
+        talk = Conversation(fuel(*order)).start()
+        for name in order:
+            talk.say(reading(by_name[name], "kg"))
+            if talk.state.pending is not None:
+                talk.say(CommandName.AFFIRM)
+        results.add(
+            frozenset((each.item_id, each.agreement, each.expected) for each in found(talk))
+        )
+        state = begin(talk.state.check)
+        for event in talk.events:
+            state = handle(state, event).state
+        assert state == talk.state
+    assert len(results) == 1
+    (result,) = results
+    assert (RIGHT in {item_id for item_id, _, _ in result}) == (abs(values[0] - values[1]) > 50)
+    assert (TOTAL in {item_id for item_id, _, _ in result}) == (
+        abs(values[2] - values[0] - values[1]) > 50
+    )
+
+
+@pytest.mark.parametrize("challenge", ["Left altimeter", "Right altimeter"])
+def test_both_altimeters_have_the_limit(challenge: str) -> None:
+    check = altimeters()
+    item = next(each for each in check.items if each.challenge == challenge)
+    assert item.reading is not None
+    assert item.reading.agrees[0].within == Decimal(75)
