@@ -24,8 +24,17 @@ DATA = Path(__file__).parent.parent / "data" / "checks"
 
 
 def test_names() -> None:
-    assert [path.stem for path in shipped_checks()] == ["before-start", "cockpit-preparation"]
-    assert [path.stem for path in shipped_aircraft()] == ["x-skr7"]
+    assert [path.stem for path in shipped_checks()] == [
+        "after-landing",
+        "before-start",
+        "cockpit-preparation",
+        "instruments-and-fuel",
+        "power-up-safety",
+        "shutdown-and-securing",
+        "transit",
+        "walk-round",
+    ]
+    assert [path.stem for path in shipped_aircraft()] == ["x-skr7", "x-skr9"]
 
 
 def test_found_by_name_and_by_path(tmp_path: Path) -> None:
@@ -42,7 +51,7 @@ def test_unknown_name_is_answered_with_the_nearest() -> None:
     assert "Did you mean cockpit-preparation?" in caught.value.remedy
     with pytest.raises(UsageError) as caught:
         find_aircraft("zzz")
-    assert caught.value.remedy == "Shipped: x-skr7."
+    assert caught.value.remedy == "Shipped: x-skr7, x-skr9."
 
 
 def test_installed_files_go_before_the_checkout(
