@@ -10,9 +10,11 @@ they say and the quiet room between are the recording. Time is the audio clock, 
 made, and heard again, faster than it would take aloud. Nothing is forced: what the
 person says is heard as any recording is. A script::
 
-    check: walk-round
-    aircraft: x-skr9                  # if another than the check names
-    day: {temperature: 15, crew: 2, hours: 2}
+    check: walk-round                 # or the plan of a sector
+    aircraft: x-skr9                  # if another than it names
+    day: {temperature: 15, crew: 2, hours: 2, elevation: 120}   # before what a plan says
+    situation: {flight-of-day: later}                           # the same
+    starts_at: "2026-11-27T05:02:00+00:00"                      # clock time of second 0
     voice: rms                        # of flite; or {program: espeak-ng, name: en-us}
     affirms: true                     # "affirm" to each question that names what was meant
     repeats: 2                        # what was not taken is said again so often
@@ -23,19 +25,21 @@ person says is heard as any recording is. A script::
       - {at: nose-strut, say: say again}
       - {at: left-oil, say: stand by, during_s: 0.5}        # so long after it began to speak
       - {at: left-oil, say: continue, after_s: 8.0}         # so long after it has finished
-      - {at: left-oil, say: mind the cable, by: {program: flite, name: slt}}   # somebody else
+      - {at: left-oil, say: mind the cable, by: slt, talk: true}   # by and to somebody else
       - {at: left-oil, say: left oil fourteen, not_before_s: 300.0}            # of the run
+      - {say: affirm}                 # whatever is asked, such as the signature
 
-A line is said when it is its turn, and its item must be the one that is asked; without
-``at`` it is said whatever is asked. Without ``repeats`` everything has to be taken when it is
+In a sector an item goes by its own name, or with its check's: walk-round.left-oil. A line is said when it is its turn, and its item must be the one that is asked. Without ``repeats`` everything has to be taken when it is
 said first, and making the recording fails with the place where it was not.
 """
 
 import argparse
+import shutil
 import sys
 import tempfile
 from collections import deque
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import ExitStack
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from decimal import Decimal
@@ -50,22 +54,21 @@ from ruamel.yaml import YAML
 
 import voiceflow
 from voiceflow.audio.frames import FRAME_S, FRAME_SAMPLES, RATE_HZ, Frame, Samples
-from voiceflow.checks.loader import load_check
-from voiceflow.checks.model import Check
-from voiceflow.checks.shipped import find_aircraft, find_check
+from voiceflow.cli.checks import Loaded, load_run
 from voiceflow.dialogue.actions import Listen, Step
-from voiceflow.dialogue.brief import Brief
 from voiceflow.dialogue.events import Event, Heard
 from voiceflow.dialogue.policy import Decision, decide
+from voiceflow.dialogue.sector import bare_id
 from voiceflow.dialogue.state import PendingAbandon, PendingAnswer, PendingUnable, Phase, State
 from voiceflow.grammar.meaning import Ambiguous, Command, Correction, Meaning, NoMatch
 from voiceflow.journal.header import RunHeader
 from voiceflow.journal.store import Journal
 from voiceflow.languages.registry import language
-from voiceflow.limits.computed import Conditions, computing
+from voiceflow.limits.computed import Conditions
 from voiceflow.phraseology.commands import CommandName
 from voiceflow.phraseology.language import Language
 from voiceflow.recognition.endpointing import Endpointer
+from voiceflow.session.briefing import Briefing
 from voiceflow.session.ears import Ears
 from voiceflow.session.effects import Conversation, Effects
 from voiceflow.session.engines import POCKETSPHINX, make_recogniser
@@ -102,6 +105,7 @@ class Line:
         during_s: Interrupt the tool this long after it began to speak.
         not_before_s: Not before this time of the run.
         by: Who says it.
+        is_talk: It is not for the tool.
         attempt: How often it was said before.
         is_reply: It is the person's own "affirm" or "negative", not in the script.
     """
@@ -112,6 +116,7 @@ class Line:
     during_s: float | None = None
     not_before_s: float = 0.0
     by: Voice
+    is_talk: bool = False
     attempt: int = 0
     is_reply: bool = False
 
@@ -131,16 +136,16 @@ class Script:
     """Who says what, and how it ends.
 
     Attributes:
-        check: What is run.
-        brief: What is known before.
+        loaded: What is run.
+        starts_at: Clock time of its second 0.
         lines: What is said, in order.
         affirms: The person answers the tool's questions by themselves.
         repeats: How often what was not taken is said again.
         ends: How the check has to end; None: any end will do.
     """
 
-    check: Check
-    brief: Brief
+    loaded: Loaded
+    starts_at: datetime
     lines: tuple[Line, ...]
     affirms: bool
     repeats: int
@@ -178,7 +183,7 @@ class Person:
         self._pack = pack
         self._policy = settings.policy
         self._dice = np.random.default_rng(seed)
-        self._grammars = Grammars(script.check, pack)
+        self._grammars = Grammars(script.loaded.check, pack)
         self._lines = deque(script.lines)
         self._before = "the start"
         self._turn: _Turn | None = None
@@ -243,13 +248,16 @@ class Person:
 
     def _say(self, line: Line, now_s: float) -> None:
         asked = self.state.item_id if self.state is not None else None
-        if line.at is not None and line.at != asked:
+        if line.at is not None and line.at not in (asked, bare_id(asked or "")):
             what = f"the script is at {line.at}, the check at {asked}"
             raise ScriptError(f"at {now_s:.1f} s, after {self._before!r}: {what}")
         meant: Meaning = NoMatch()
         if self._listening is not None:
             grammar = self._grammars.grammar(*self._listening)
             meant = grammar.meaning(self._pack.tokenise(line.words))
+        if isinstance(meant, NoMatch | Ambiguous) and not line.is_talk:
+            what = "nothing" if isinstance(meant, NoMatch) else "two things"
+            raise ScriptError(f"at {now_s:.1f} s: {line.words!r} means {what} at {asked}")
         self._turn = _Turn(line=line, meant=meant)
         self._before = line.words
         self._speech = np.concatenate(
@@ -269,7 +277,7 @@ class Person:
         utterance = None if turn.heard is None else turn.heard.utterance
         decision = self._decision(turn.heard)
         is_taken = decision in (Decision.ACCEPT, Decision.CONFIRM)
-        if isinstance(meant, NoMatch | Ambiguous):
+        if line.is_talk:
             if is_taken:
                 raise ScriptError(f"at {now_s:.1f} s: {line.words!r} was taken for {_told(turn)}")
             return
@@ -297,7 +305,7 @@ class Person:
     def _decision(self, heard: Heard | None) -> Decision:
         if heard is None:
             return Decision.IGNORE
-        return decide(heard.utterance, self._script.check.item(heard.item_id), self._policy)
+        return decide(heard.utterance, self._script.loaded.check.item(heard.item_id), self._policy)
 
     def _asks_about(self, meant: Meaning) -> bool:
         """Tell whether the tool asks about what was meant."""
@@ -373,19 +381,21 @@ def _told(turn: _Turn) -> str:
 
 
 def read_script(path: Path) -> Script:
-    """Read a script, and the check that it names."""
+    """Read a script, and the check or the plan that it names."""
     written = YAML(typ="safe").load(path)
     day = {key: Decimal(str(value)) for key, value in written.get("day", {}).items()}
     conditions = Conditions(
         temperature_c=day.get("temperature"),
         crew=int(day["crew"]) if "crew" in day else None,
         hours=day.get("hours"),
+        elevation_ft=day.get("elevation"),
     )
-    aircraft = find_aircraft(written["aircraft"]) if "aircraft" in written else None
+    situation = written.get("situation", {})
+    starts_at = written.get("starts_at")
     voice = _voice(written["voice"])
     return Script(
-        check=load_check(find_check(written["check"]), aircraft, compute=computing(conditions)),
-        brief=Brief(conditions=conditions),
+        loaded=load_run(written["check"], written.get("aircraft"), None, conditions, situation),
+        starts_at=datetime.fromisoformat(starts_at) if starts_at else datetime.now(UTC),
         lines=tuple(_line(entry, voice) for entry in written["lines"]),
         affirms=written.get("affirms", False),
         repeats=written.get("repeats", 0),
@@ -410,19 +420,27 @@ def _line(entry: Mapping[str, Any], voice: Voice) -> Line:
         during_s=entry.get("during_s"),
         not_before_s=float(entry.get("not_before_s", 0.0)),
         by=_voice(entry["by"]) if "by" in entry else voice,
+        is_talk=entry.get("talk", False),
     )
 
 
 # --- the recording ---
 
 
-def record(script: Script, path: Path, seed: int = 7) -> Person:
+def record(script: Script, path: Path, earlier: Path | None = None, seed: int = 7) -> Person:
     """Run the script, and write the person's side as FLAC or WAV, by the name.
+
+    Args:
+        script: What is said.
+        path: Where to.
+        earlier: A journal with what was found before; it is copied, not written.
+        seed: Of the room.
 
     Raises:
         ScriptError: If the session did not go as the script says; nothing is written.
     """
-    check = script.check
+    loaded = script.loaded
+    check = loaded.check
     pack = language(check.language)
     settings = Settings()
     person = Person(script, pack, settings, seed)
@@ -434,19 +452,24 @@ def record(script: Script, path: Path, seed: int = 7) -> Person:
         grammar=Grammars(check, pack).grammar,
         language=pack,
     )
-    header = RunHeader(
-        run_id="recording",
-        program_version=voiceflow.__version__,
-        started_at=datetime.now(UTC).isoformat(),
-        check=check,
-        settings=settings,
-        engine="pocketsphinx",
-        brief=script.brief,
-    )
-    with (
-        tempfile.TemporaryDirectory() as folder,
-        Journal.open(Path(folder) / "journal.sqlite") as journal,
-    ):
+    with tempfile.TemporaryDirectory() as folder, ExitStack() as stack:
+        place = Path(folder) / "journal.sqlite"
+        if earlier is not None:
+            shutil.copyfile(earlier, place)
+        journal = stack.enter_context(Journal.open(place))
+        briefing = Briefing(
+            journal=journal, check=check, plan=loaded.plan, conditions=loaded.conditions
+        )
+        header = RunHeader(
+            run_id="recording",
+            program_version=voiceflow.__version__,
+            started_at=script.starts_at.isoformat(),
+            check=check,
+            settings=settings,
+            engine="pocketsphinx",
+            brief=briefing.brief(script.starts_at),
+            clock_given=True,
+        )
         journal.begin(header)
         effects = Effects(
             store=journal,
@@ -491,8 +514,9 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0])
     parser.add_argument("script", type=Path, help="what is said, YAML")
     parser.add_argument("recording", type=Path, help="a FLAC or WAV file to be written")
+    parser.add_argument("--journal", type=Path, help="what was found before: it is copied")
     named = parser.parse_args()
-    person = record(read_script(named.script), named.recording)
+    person = record(read_script(named.script), named.recording, named.journal)
     for how in How:
         words = [said for said, taken in person.answers if taken is how]
         told = f": {'; '.join(words)}" if words and how is not How.AT_ONCE else ""
