@@ -9,7 +9,7 @@ import pytest
 from ruamel.yaml import YAML
 
 from voiceflow.checks.loader import load_aircraft, load_check
-from voiceflow.checks.model import CheckKind
+from voiceflow.checks.model import Check, CheckKind
 from voiceflow.checks.schema import SCHEMAS, schema_text, write_schemas
 from voiceflow.checks.shipped import (
     find_aircraft,
@@ -19,13 +19,27 @@ from voiceflow.checks.shipped import (
     shipped_checks,
 )
 from voiceflow.errors import UsageError
+from voiceflow.limits.computed import SOME_DAY, computing
 
 DATA = Path(__file__).parent.parent / "data" / "checks"
 
 
+def loaded(path: Path) -> Check:
+    return load_check(path, compute=computing(SOME_DAY))
+
+
 def test_names() -> None:
-    assert [path.stem for path in shipped_checks()] == ["before-start", "cockpit-preparation"]
-    assert [path.stem for path in shipped_aircraft()] == ["x-skr7"]
+    assert [path.stem for path in shipped_checks()] == [
+        "after-landing",
+        "before-start",
+        "cockpit-preparation",
+        "instruments-and-fuel",
+        "power-up-safety",
+        "shutdown-and-securing",
+        "transit",
+        "walk-round",
+    ]
+    assert [path.stem for path in shipped_aircraft()] == ["x-skr7", "x-skr9"]
 
 
 def test_found_by_name_and_by_path(tmp_path: Path) -> None:
@@ -42,7 +56,7 @@ def test_unknown_name_is_answered_with_the_nearest() -> None:
     assert "Did you mean cockpit-preparation?" in caught.value.remedy
     with pytest.raises(UsageError) as caught:
         find_aircraft("zzz")
-    assert caught.value.remedy == "Shipped: x-skr7."
+    assert caught.value.remedy == "Shipped: x-skr7, x-skr9."
 
 
 def test_installed_files_go_before_the_checkout(
@@ -78,7 +92,7 @@ def test_before_start_is_challenge_and_response() -> None:
 
 
 def test_at_least_six_different_gauges() -> None:
-    items = chain.from_iterable(load_check(path).items for path in shipped_checks())
+    items = chain.from_iterable(loaded(path).items for path in shipped_checks())
     gauges = {(item.reading.unit, item.reading.scale) for item in items if item.reading}
     assert len(gauges) >= 6
 
@@ -131,7 +145,7 @@ def problems(name: str, path: Path) -> list[str]:
 
 def test_schema_agrees_with_the_loader_on_sound_files() -> None:
     for path in (*shipped_checks(), DATA / "good.yaml"):
-        load_check(path)
+        loaded(path)
         assert problems("check.schema.json", path) == []
     for path in (*shipped_aircraft(), DATA / "aircraft.yaml"):
         load_aircraft(path)

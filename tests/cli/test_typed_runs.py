@@ -1,15 +1,25 @@
 import csv
 import json
+from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import numpy as np
+import pytest
 import soundfile
 
 from tests.cli.conftest import GOOD, Voiceflow
+from voiceflow.checks.loader import load_check
+from voiceflow.checks.model import Item
+from voiceflow.checks.shipped import find_aircraft, find_check, shipped_aircraft, shipped_checks
 from voiceflow.dialogue.events import Resumed
 from voiceflow.journal.store import Journal
+from voiceflow.limits.computed import SOME_DAY, computing
+from voiceflow.limits.judge import Verdict, judge
 from voiceflow.settings import PAUSES, Care, settings_for
+
+#: What ``SOME_DAY`` is on the command line.
+SOME_DAY_OPTIONS = ("--temperature", "15", "--crew", "2", "--hours", "2")
 
 
 def test_a_complete_check_ends_with_0(voiceflow: Voiceflow) -> None:
@@ -172,7 +182,7 @@ def test_phrases_show_what_is_understood(voiceflow: Voiceflow) -> None:
 
 
 def test_lint_finds_nothing_in_the_shipped_checks(voiceflow: Voiceflow) -> None:
-    result = voiceflow("lint", "cockpit-preparation", "before-start")
+    result = voiceflow("lint", *(path.stem for path in shipped_checks()))
     assert result.exit_code == 0
     assert result.stderr.endswith("0 errors, 0 warnings\n")
 
@@ -212,3 +222,28 @@ def test_how_the_tool_speaks_stands_in_the_header_and_holds_when_resumed(
     assert "One thousand six hundred p s i.\n" in result.stdout
     shown = voiceflow("journal", "show", run.run_id)
     assert "One thousand six hundred p s i.\n" in shown.stdout
+
+
+def good_answer(item: Item) -> Iterator[str]:
+    """Say of an item that all is well: its response, or a reading that is simply good."""
+    if item.reading is None:
+        yield item.expect[0]
+    else:
+        limit, values = item.reading.limit, list(item.reading.scale.values())
+        good = [value for value in values if judge(value, limit) is Verdict.WITHIN]
+        yield str(good[len(good) // 2])
+    if item.critical:
+        yield "affirm"
+
+
+@pytest.mark.parametrize("tail", [path.stem for path in shipped_aircraft()])
+@pytest.mark.parametrize("name", [path.stem for path in shipped_checks()])
+def test_every_shipped_check_is_complete_when_all_is_well(
+    voiceflow: Voiceflow, name: str, tail: str
+) -> None:
+    aircraft = find_aircraft(tail)
+    check = load_check(find_check(name), aircraft, compute=computing(SOME_DAY))
+    lines = "".join(f"{line}\n" for item in check.items for line in good_answer(item))
+    result = voiceflow("run", name, "--typed", "--aircraft", tail, *SOME_DAY_OPTIONS, typed=lines)
+    assert result.exit_code == 0, result.output
+    assert f"{check.title} complete." in result.stdout

@@ -205,6 +205,24 @@ def test_a_unit_of_the_aircraft_file_without_words_stops_the_check(tmp_path: Pat
     assert "aircraft file" in problem.remedy
 
 
+def test_a_limit_of_the_day_is_worked_out_and_may_lie_between_marks(tmp_path: Path) -> None:
+    (tmp_path / "aircraft.yaml").write_text(
+        "aircraft: Skerry 42\ntail: X-SKR7\n"
+        "oil: {minimum: {value: 9, unit: qt}, consumption: {value: 0.45, unit: qt}}\n"
+    )
+    path = tmp_path / "check.yaml"
+    head = HEAD.replace("items:", "aircraft_file: aircraft.yaml\nitems:")
+    item = "  - {{id: a, challenge: A, reading: {{unit: qt, scale: {}, minimum: {}}}}}\n"
+    marks = "{from: 0, to: 16, step: 2}"
+    path.write_text(head + item.format(marks, "{compute: engine-oil}"))
+    assert lint_check(path) == []
+    path.write_text(head + item.format(marks, "9.9"))
+    assert [each.rule for each in lint_check(path)] == ["scale-contradicts-limits"]
+    # off the gauge it is no more use than a written one
+    path.write_text(head + item.format("{from: 0, to: 8, step: 2}", "{compute: engine-oil}"))
+    assert "limit-off-scale" in [each.rule for each in lint_check(path)]
+
+
 def test_two_marks_in_the_same_words(tmp_path: Path) -> None:
     # no pack of ours says two marks alike: a pack that leaves out decimal marks would
     path = tmp_path / "check.yaml"

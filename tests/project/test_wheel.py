@@ -33,7 +33,9 @@ def test_holds_checks_demo_licence_and_types(wheel: Path) -> None:
     assert {
         "voiceflow/_grammars/northmark/cockpit-preparation.yaml",
         "voiceflow/_grammars/northmark/before-start.yaml",
+        "voiceflow/_grammars/northmark/walk-round.yaml",
         "voiceflow/_grammars/northmark/x-skr7.yaml",
+        "voiceflow/_grammars/northmark/x-skr9.yaml",
         "voiceflow/_grammars/check.schema.json",
         "voiceflow/_grammars/own-words.schema.json",
         "voiceflow/_demo/cockpit-preparation.flac",

@@ -2,7 +2,8 @@
 
 Found: a limit between two marks (nobody can read it), a limit or caution that no mark
 of the gauge is beyond, limits without any mark inside, and a caution band that leaves
-no reading simply good. All are judged as a reading would be, mark by mark.
+no reading simply good. All are judged as a reading would be, mark by mark. A limit that
+is worked out for the day may lie between marks: no one can put it on one.
 
 Passes::
 
@@ -17,7 +18,7 @@ Fails::
       reading: {unit: V, scale: {from: 0, to: 30, step: 0.5}, minimum: 23.7}
 """
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from decimal import Decimal
 
 from voiceflow.checks.model import Item, ReadingSpec
@@ -33,11 +34,17 @@ def find(subject: Subject) -> Iterator[Problem]:
     """Find limits that contradict the scale."""
     for written, item in subject.items():
         if item.reading is not None:
-            yield from _in_reading(subject, (*written.path, "reading"), item, item.reading)
+            worked_out = {limit.value for limit in written.computed}
+            path = (*written.path, "reading")
+            yield from _in_reading(subject, path, item, item.reading, worked_out)
 
 
 def _in_reading(
-    subject: Subject, path: TreePath, item: Item, reading: ReadingSpec
+    subject: Subject,
+    path: TreePath,
+    item: Item,
+    reading: ReadingSpec,
+    worked_out: Collection[Decimal],
 ) -> Iterator[Problem]:
     scale, limit = reading.scale, reading.limit
     bounds: tuple[tuple[TreePath, str, Decimal | None, bool], ...] = (
@@ -58,7 +65,9 @@ def _in_reading(
                 f"Put {name} inside the gauge, or take it out.",
                 item,
             )
-        elif scale.lowest < bound < scale.highest and bound not in scale:
+        elif (
+            bound not in worked_out and scale.lowest < bound < scale.highest and bound not in scale
+        ):
             yield subject.warning(
                 (*path, *key),
                 RULE,
