@@ -34,7 +34,7 @@ def to_plain(adapter: TypeAdapter[T], value: T) -> Json:
     return plain
 
 
-def to_text(plain: Json) -> str:
+def to_text(plain: object) -> str:
     """Give one line of compact JSON.
 
     Raises:
