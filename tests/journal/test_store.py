@@ -17,6 +17,7 @@ from voiceflow.errors import JournalError
 from voiceflow.journal.header import RunHeader
 from voiceflow.journal.store import Journal
 from voiceflow.journal.tables import APPLICATION_ID, USER_VERSION
+from voiceflow.journal.writing import written as written_as
 from voiceflow.phraseology.prompts import EndingKind
 
 Entries = list[tuple[Event, tuple[Record, ...]]]
@@ -457,7 +458,8 @@ def test_unreadable_row_is_named(path: Path, header: RunHeader) -> None:
         journal.begin(header)
         journal.append(header.run_id, Started(at_s=0.0))
         with journal._transaction():
-            journal._writer.event(1, header.run_id, 1, {"kind": "hovered", "at_s": 1.0}, [])
+            unheard_of = written_as("event", {"kind": "hovered", "at_s": 1.0})
+            journal._writer.event(1, header.run_id, 1, unheard_of, [])
         with pytest.raises(JournalError, match="event 1 cannot be read by this version"):
             journal.events(header.run_id)
         assert [run.events for run in journal.runs()] == [2]

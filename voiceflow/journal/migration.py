@@ -11,7 +11,7 @@ from typing import Final
 from voiceflow.journal.codec import Json
 from voiceflow.journal.packing import Documents
 from voiceflow.journal.tables import make_tables
-from voiceflow.journal.writing import Writer
+from voiceflow.journal.writing import Writer, written
 
 _TABLES: Final = ("record", "event", "run")  # in the order in which they can be dropped
 _OLD: Final = "{}_of_version_1"
@@ -76,8 +76,8 @@ def copy(connection: sqlite3.Connection, runs: str, events: str, records: str) -
             places[run_id],
             run_id,
             seq,
-            _object(event, what),
-            [(kind, _object(text, f"{what}: a record")) for kind, text in facts],
+            written("event", _object(event, what)),
+            [written(kind, _object(text, f"{what}: a record")) for kind, text in facts],
         )
     enter_heads(None)
 

@@ -8,7 +8,8 @@ form is a document, stored once; a ``0`` in it stands where a value belongs::
 
 So no field is ever left out because it has its default: what is read is what was written,
 whatever later versions think of it. A head's check, each item of it and its settings are
-documents too, and the head has their numbers. Which strings belong to the form is a matter
+documents too, and the head has their numbers; so are the forms of the tables in its brief.
+Which strings belong to the form is a matter
 of size alone.
 """
 
@@ -38,6 +39,8 @@ _FEW: Final = frozenset(
         "withdrawn_item",
     }
 )
+#: Tables of a brief: every run has other numbers in the same rows.
+_TABLES: Final = ("paces", "trends")
 
 
 class Documents:
@@ -48,12 +51,14 @@ class Documents:
         self._numbers: dict[str, int] = {}
         self._forms: dict[int, tuple[str, ...]] = {}
         self._texts: dict[int, str] = {}
+        self._parsed: dict[int, Json] = {}
 
     def forget(self) -> None:
         """Drop what is known here: the transaction in which it was written came to nothing."""
         self._numbers.clear()
         self._forms.clear()
         self._texts.clear()
+        self._parsed.clear()
 
     def keep(self, text: str) -> int:
         """Store a text unless it is there; give its number."""
@@ -89,15 +94,30 @@ class Documents:
             self._texts[number] = row[0]
         return self._texts[number]
 
+    def parsed(self, document: object) -> Json:
+        """Give a document as JSON's own types, not to be changed; or what stands in its place.
+
+        Raises:
+            ValueError: If it is missing.
+        """
+        if not isinstance(document, int):
+            return dict(document) if isinstance(document, dict) else {}
+        if document not in self._parsed:
+            self._parsed[document] = json.loads(self.text(document))
+        return self._parsed[document]
+
     # ---- events and records
 
     def pack(self, plain: Json) -> tuple[int, str]:
         """Store the form of an object; give the form's number and the values as JSON."""
+        form, values = self._keep_form(plain)
+        return form, to_text(values)
+
+    def _keep_form(self, value: Json | list[Json]) -> tuple[int, list[Any]]:
         form: list[str | None] = []
         values: list[Any] = []
-        _take_apart(plain, "", form, values)
-        number = self.keep("".join("0" if part is None else part for part in form))
-        return number, to_text(values)
+        _take_apart(value, "", form, values)
+        return self.keep("".join("0" if part is None else part for part in form)), values
 
     def unpack(self, form: int, values: str) -> str:
         """Give the object again, as one line of JSON.
@@ -105,10 +125,12 @@ class Documents:
         Raises:
             ValueError: If the form is missing or the values are not those of this form.
         """
+        return self._fill(form, json.loads(values))
+
+    def _fill(self, form: int, parsed: object) -> str:
         pieces = self._forms.get(form)
         if pieces is None:
             pieces = self._forms[form] = _cut(self.text(form))
-        parsed = json.loads(values)
         if not isinstance(parsed, list) or len(parsed) != len(pieces) - 1:
             msg = f"form {form} has {len(pieces) - 1} values"
             raise ValueError(msg)
@@ -131,7 +153,16 @@ class Documents:
             if isinstance(items, list) and all(isinstance(item, dict) for item in items):
                 part = part | {"items": [self.keep(to_text(item)) for item in items]}
             left[name] = self.keep(to_text(part))
+        brief = header.get("brief")
+        if isinstance(brief, dict):
+            left["brief"] = brief | {
+                name: self._pack_list(brief[name]) for name in _TABLES if brief.get(name)
+            }
         return to_text(left)
+
+    def _pack_list(self, rows: list[Json]) -> Json:
+        form, values = self._keep_form(rows)
+        return {"form": form, "values": values}
 
     def unpack_header(self, stored: str) -> Json:
         """Give a head again.
@@ -153,12 +184,24 @@ class Documents:
                         for item in items
                     ]
                 header[name] = part
+        brief = header.get("brief")
+        for name in _TABLES:
+            if isinstance(brief, dict) and isinstance(brief.get(name), dict):
+                packed = brief[name]
+                brief[name] = json.loads(self._fill(packed["form"], packed["values"]))
         return header
 
 
 def _take_apart(value: Any, key: str, form: list[str | None], values: list[Any]) -> None:
     """Put the form of a value into one list, None where a value belongs, and the values into another."""
-    if isinstance(value, dict):
+    if isinstance(value, list) and not form:
+        # a table; further within, a list is a value, because it has any length
+        form.append("[")
+        for place, row in enumerate(value):
+            form.append("," if place else "")
+            _take_apart(row, "", form, values)
+        form.append("]")
+    elif isinstance(value, dict):
         before = "{"
         for name, inner in value.items():
             form.append(f"{before}{to_text(name)}:")

@@ -216,17 +216,17 @@ class Journal:
                 it since this one last looked, or the file cannot be written. Then
                 nothing of the event is in the journal.
         """
-        # to JSON first: a value that cannot be written must not open a transaction
-        plain = codec.plain_event(event)
-        codec.to_text(plain)
-        facts = [(codec.record_kind(record), codec.plain_record(record)) for record in records]
-        for _, fact in facts:
-            codec.to_text(fact)
+        # to text first: a value that cannot be written must not open a transaction
+        happened = writing.written(event.kind, codec.plain_event(event))
+        facts = [
+            writing.written(codec.record_kind(record), codec.plain_record(record))
+            for record in records
+        ]
         with self._transaction():
             place = self._place(run_id)
             seq = self._seq(run_id, place)
             try:
-                self._writer.event(place, run_id, seq, plain, facts)
+                self._writer.event(place, run_id, seq, happened, facts)
             except sqlite3.IntegrityError as error:
                 raise JournalError(
                     self.path,
@@ -522,7 +522,8 @@ class Journal:
     ) -> RunSummary:
         # only these few fields are read: a run of another version must not hide the others
         with self._readable(run_id, "its header"):
-            header = self._documents.unpack_header(stored)
+            header = json.loads(stored)
+            check = self._documents.parsed(header["check"])
             kind, last_at_s = None, 0.0
             if ending is not None:
                 kind = EndingKind(json.loads(self._documents.unpack(*ending))["ending"]["kind"])
@@ -532,9 +533,9 @@ class Journal:
             return RunSummary(
                 run_id=run_id,
                 started_at=header["started_at"],
-                check_id=header["check"]["id"],
-                check_title=header["check"]["title"],
-                tail=header["check"]["tail"],
+                check_id=check["id"],
+                check_title=check["title"],
+                tail=check["tail"],
                 events=events,
                 last_at_s=last_at_s,
                 ending=kind,
@@ -567,6 +568,7 @@ class Journal:
             return
         try:
             self._connection.execute("BEGIN IMMEDIATE")
+            self._writer.look_anew()
             try:
                 yield
                 self._connection.execute("COMMIT")

@@ -8,6 +8,7 @@ import hashlib
 import json
 import sqlite3
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Final
 
 from voiceflow.journal import chain
@@ -43,6 +44,30 @@ def head_columns(header: Json) -> tuple[str, str, str, str, str | None]:
     )
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Written:
+    """An event or a record on its way into the journal.
+
+    Attributes:
+        kind: What it is.
+        plain: As JSON's own types.
+        text: The same as one line.
+    """
+
+    kind: str
+    plain: Json
+    text: str
+
+
+def written(kind: str, plain: Json) -> Written:
+    """Give it as a line too.
+
+    Raises:
+        ValueError: If JSON does not have a number in it.
+    """
+    return Written(kind=kind, plain=plain, text=to_text(plain))
+
+
 class Writer:
     """Writes within the caller's transaction."""
 
@@ -51,12 +76,18 @@ class Writer:
         self._documents = documents
         self._tallies: dict[int, tuple[int, Tally]] = {}
         self._lines: dict[Line, int] = {}
+        self._last: tuple[int, bytes] | None = None
+
+    def look_anew(self) -> None:
+        """Begin a transaction: others may have written since the last one."""
+        self._last = None
 
     def forget(self) -> None:
         """Drop what is known here: the transaction in which it was written came to nothing."""
         self._documents.forget()
         self._tallies.clear()
         self._lines.clear()
+        self._last = None
 
     def run(self, header: Json) -> int:
         """Enter the head of a run; give its place.
@@ -74,32 +105,34 @@ class Writer:
         return place
 
     def event(
-        self, run: int, run_id: str, seq: int, event: Json, records: Sequence[tuple[str, Json]]
+        self, run: int, run_id: str, seq: int, event: Written, records: Sequence[Written]
     ) -> None:
-        """Enter an event with its records, each with its kind.
+        """Enter an event with its records.
 
         Raises:
             sqlite3.IntegrityError: If the run has an event of that number.
         """
         tally = self._tally(run, seq)
-        plain = [record for _, record in records]
-        line = chain.event_line(run_id, seq, to_text(event), map(to_text, plain))
+        line = chain.event_line(run_id, seq, event.text, [record.text for record in records])
         place, link = self._next(line)
         self._connection.execute(
             "INSERT INTO event (place, run, seq, form, json, link) VALUES (?, ?, ?, ?, ?, ?)",
-            (place, run, seq, *self._documents.pack(event), link),
+            (place, run, seq, *self._documents.pack(event.plain), link),
         )
         self._connection.executemany(
             "INSERT INTO record (place, n, kind, form, json) VALUES (?, ?, ?, ?, ?)",
             [
-                (place, n, kind, *self._documents.pack(record))
-                for n, (kind, record) in enumerate(records)
+                (place, n, record.kind, *self._documents.pack(record.plain))
+                for n, record in enumerate(records)
             ],
         )
         self._connection.executemany(
             "INSERT INTO answer (line, run, place, n, state, value, asked_s, answered_s, took_s)"
             " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
-            [self._answer(run, place, row) for row in tally.take(event, plain)],
+            [
+                self._answer(run, place, row)
+                for row in tally.take(event.plain, [record.plain for record in records])
+            ],
         )
         self._tallies[run] = (seq + 1, tally)
 
@@ -130,8 +163,9 @@ class Writer:
     # ---- within
 
     def _next(self, line: str) -> tuple[int, bytes]:
-        place, before = last_link(self._connection)
-        return place + 1, chain.link(before, line)
+        place, before = self._last or last_link(self._connection)
+        self._last = place + 1, chain.link(before, line)
+        return self._last
 
     def _tally(self, run: int, seq: int) -> Tally:
         """Give the tally of a run before this event, from its rows if need be."""
