@@ -11,15 +11,19 @@ from voiceflow.checks.model import (
     Item,
     Limit,
     ReadingSpec,
+    RemedyAction,
     Source,
 )
 from voiceflow.dialogue.actions import Record
+from voiceflow.dialogue.brief import FindingState
 from voiceflow.dialogue.events import Event, Heard, Started, Utterance
-from voiceflow.dialogue.state import ItemState, Outcome
+from voiceflow.dialogue.state import Discrepancy, ItemState, Outcome
 from voiceflow.grammar.meaning import Reading
 from voiceflow.journal.header import RunHeader
+from voiceflow.journal.ledger import FindingStep
 from voiceflow.limits.judge import Verdict
 from voiceflow.numbers.scale import Scale
+from voiceflow.phraseology.prompts import FindingReason
 from voiceflow.settings import Settings
 
 CHECK = Check(
@@ -94,6 +98,45 @@ def make_entries() -> list[tuple[Event, tuple[Record, ...]]]:
             )
         )
     return entries
+
+
+def make_found(
+    item_id: str = "crew-oxygen",
+    *,
+    at_s: float = 6.0,
+    reason: FindingReason = FindingReason.OUTSIDE_LIMITS,
+    action: RemedyAction = RemedyAction.MAINTENANCE,
+) -> Discrepancy:
+    """A reading below its minimum."""
+    return Discrepancy(
+        item_id=item_id,
+        reason=reason,
+        phrase=None,
+        value=Decimal("1400.0"),
+        unit="psi",
+        minimum=Decimal(1500),
+        maximum=None,
+        action=action,
+        say="Call maintenance",
+        at_s=at_s,
+        said="one four zero zero",
+    )
+
+
+def make_step(
+    run_id: str,
+    item: str = "crew-oxygen",
+    state: FindingState = FindingState.DEFERRED,
+    reference: str = "Deferred item 35-1",
+) -> FindingStep:
+    """What Bo Lind did about it a day later."""
+    return FindingStep(
+        finding_id=f"{run_id}/{item}",
+        state=state,
+        by="Bo Lind",
+        reference=reference,
+        at="2026-11-26T08:00:00+00:00",
+    )
 
 
 @pytest.fixture

@@ -9,12 +9,15 @@ from pathlib import Path
 
 import pytest
 
+from tests.journal.conftest import make_found, make_step
 from voiceflow.dialogue.actions import Record
 from voiceflow.dialogue.events import Event, Started, TimePassed
 from voiceflow.dialogue.state import Ending
 from voiceflow.errors import JournalError
 from voiceflow.journal.header import RunHeader
-from voiceflow.journal.store import APPLICATION_ID, USER_VERSION, Journal
+from voiceflow.journal.store import Journal
+from voiceflow.journal.tables import APPLICATION_ID, USER_VERSION
+from voiceflow.journal.writing import written as written_as
 from voiceflow.phraseology.prompts import EndingKind
 
 Entries = list[tuple[Event, tuple[Record, ...]]]
@@ -59,14 +62,33 @@ def test_file_says_what_it_is_and_how_it_is_written(path: Path) -> None:
     "statement",
     [
         "DELETE FROM event",
-        "DELETE FROM record WHERE seq = 1",
+        "DELETE FROM record WHERE n = 1",
         "DELETE FROM run",
+        "DELETE FROM document",
+        "DELETE FROM line",
+        "DELETE FROM answer",
+        "DELETE FROM finding_step",
+        "DELETE FROM sound",
         "UPDATE event SET json = '{}'",
         "UPDATE record SET kind = 'x'",
         "UPDATE run SET header = '{}'",
-        "REPLACE INTO event SELECT run_id, seq, 99.0, kind, json FROM event",
-        "REPLACE INTO record SELECT run_id, seq, n, 'x', json FROM record",
-        "REPLACE INTO run SELECT run_id, '{}' FROM run",
+        "UPDATE document SET json = '{}'",
+        "UPDATE line SET tail = ''",
+        "UPDATE answer SET value = '1'",
+        "UPDATE finding_step SET by_whom = ''",
+        "UPDATE sound SET flac = x'00'",
+        "REPLACE INTO event SELECT place, run, seq, form, '[9.0]', link FROM event",
+        "REPLACE INTO event SELECT place + 100, run, seq, form, '[9.0]', link FROM event",
+        "REPLACE INTO record SELECT place, n, 'x', form, json FROM record",
+        "REPLACE INTO run SELECT place, run_id, '', '', '', NULL, '{}', link FROM run",
+        "REPLACE INTO run SELECT 99, run_id, '', '', '', NULL, '{}', link FROM run",
+        "REPLACE INTO document SELECT id, digest, '{}' FROM document",
+        "REPLACE INTO document SELECT NULL, digest, '{}' FROM document",
+        "REPLACE INTO line SELECT line, '', check_id, item_id, series, unit, NULL, NULL FROM line",
+        "REPLACE INTO answer SELECT line, run, place, n, state, '1', 0, 0, 0 FROM answer",
+        "REPLACE INTO finding_step SELECT place, finding_id, state, '', '', at, link FROM finding_step",
+        "REPLACE INTO sound SELECT place, digest, x'00', link FROM sound",
+        "REPLACE INTO sound SELECT 99, digest, x'00', link FROM sound",
     ],
 )
 def test_nothing_written_can_be_changed(
@@ -76,13 +98,16 @@ def test_nothing_written_can_be_changed(
         journal.begin(header)
         for entry in entries:
             journal.append(header.run_id, *entry)
+        journal.append(header.run_id, TimePassed(at_s=6.0), [Record(discrepancy=make_found())])
+        journal.note_finding(make_step(header.run_id))
+        journal.keep_sound(b"fLaC")
     outsider = sqlite3.connect(path)
     with pytest.raises(sqlite3.IntegrityError, match="append-only"):
         outsider.execute(statement)
     outsider.rollback()
     outsider.close()
     with Journal.open(path) as journal:
-        assert written(journal, header.run_id) == entries
+        assert written(journal, header.run_id)[:-1] == entries
 
 
 def test_every_commit_survives_a_crash_after_it(
@@ -432,10 +457,9 @@ def test_unreadable_row_is_named(path: Path, header: RunHeader) -> None:
     with Journal.open(path) as journal:
         journal.begin(header)
         journal.append(header.run_id, Started(at_s=0.0))
-        journal._connection.execute(
-            "INSERT INTO event VALUES (?, 1, 1.0, 'hovered', ?)",
-            (header.run_id, '{"kind":"hovered","at_s":1.0}'),
-        )
+        with journal._transaction():
+            unheard_of = written_as("event", {"kind": "hovered", "at_s": 1.0})
+            journal._writer.event(1, header.run_id, 1, unheard_of, [])
         with pytest.raises(JournalError, match="event 1 cannot be read by this version"):
             journal.events(header.run_id)
         assert [run.events for run in journal.runs()] == [2]

@@ -18,6 +18,7 @@ from voiceflow.journal.header import RunHeader
 Json = dict[str, Any]
 T = TypeVar("T")
 
+_TEXT = json.JSONEncoder(ensure_ascii=False, allow_nan=False, separators=(",", ":"))
 _EVENT: TypeAdapter[Event] = TypeAdapter(Annotated[Event, Field(discriminator="kind")])
 _RECORD: TypeAdapter[Record] = TypeAdapter(Record)
 _HEADER: TypeAdapter[RunHeader] = TypeAdapter(RunHeader)
@@ -34,13 +35,13 @@ def to_plain(adapter: TypeAdapter[T], value: T) -> Json:
     return plain
 
 
-def to_text(plain: Json) -> str:
+def to_text(plain: object) -> str:
     """Give one line of compact JSON.
 
     Raises:
         ValueError: For infinities and not-a-number, which JSON does not have.
     """
-    return json.dumps(plain, ensure_ascii=False, allow_nan=False, separators=(",", ":"))
+    return _TEXT.encode(plain)
 
 
 def plain_event(event: Event) -> Json:

@@ -1,9 +1,9 @@
 """The journal file: SQLite, append-only, committed before anything is said of it.
 
-One row a run, an event and a record; rows are only ever added, which the database
-itself enforces. An event and its records go in with one transaction, on disk
-(write-ahead log, synchronous=FULL) when ``append`` returns. What an event means
-is not decided here.
+Rows are only ever added, which the database itself enforces (``tables.py``), and each is
+linked to the one before it (``chain.py``). An event and its records go in with one
+transaction, on disk (write-ahead log, synchronous=FULL) when ``append`` returns. What an
+event means is not decided here.
 
 Who may write: a ``Journal`` continues a run after the last event that it has read
 or written itself. Has another program added one meanwhile, the number is taken
@@ -15,6 +15,7 @@ import sqlite3
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from pathlib import Path
 from types import TracebackType
 from typing import Any, Self
@@ -22,53 +23,19 @@ from typing import Any, Self
 from rapidfuzz import process
 
 from voiceflow.dialogue.actions import Record
+from voiceflow.dialogue.brief import CarriedFinding
 from voiceflow.dialogue.events import Event
 from voiceflow.errors import JournalError
-from voiceflow.journal import codec
+from voiceflow.journal import answers, codec, opening, writing
+from voiceflow.journal.answers import Answer
+from voiceflow.journal.failures import mapped, unknown_run
 from voiceflow.journal.header import RunHeader
+from voiceflow.journal.ledger import FindingStep, Ledger
+from voiceflow.journal.packing import Documents
 from voiceflow.phraseology.prompts import EndingKind
 
-#: "VFJ1" in the file's header: what tells a journal from any other database.
-APPLICATION_ID = 0x56464A31
-#: Raised when the tables change.
-USER_VERSION = 1
 #: How long to wait for another program's transaction.
 _BUSY_S = 5.0
-_SQLITE_MAGIC = b"SQLite format 3\x00"
-
-_TABLES = """
-CREATE TABLE run (
-    run_id TEXT NOT NULL UNIQUE CHECK (typeof(run_id) = 'text' AND run_id <> ''),
-    header TEXT NOT NULL
-);
-CREATE TABLE event (
-    run_id TEXT NOT NULL REFERENCES run (run_id),
-    seq INTEGER NOT NULL CHECK (typeof(seq) = 'integer' AND seq >= 0),
-    at_s REAL NOT NULL,
-    kind TEXT NOT NULL,
-    json TEXT NOT NULL,
-    PRIMARY KEY (run_id, seq)
-);
-CREATE TABLE record (
-    run_id TEXT NOT NULL,
-    seq INTEGER NOT NULL,
-    n INTEGER NOT NULL CHECK (typeof(n) = 'integer' AND n >= 0),
-    kind TEXT NOT NULL,
-    json TEXT NOT NULL,
-    PRIMARY KEY (run_id, seq, n),
-    FOREIGN KEY (run_id, seq) REFERENCES event (run_id, seq)
-)
-"""
-_TRIGGER = """
-CREATE TRIGGER {table}_{change} BEFORE {change} ON {table} {when}
-BEGIN SELECT RAISE(ABORT, 'the journal is append-only'); END
-"""
-#: A REPLACE deletes without firing the trigger on DELETE, so it is stopped before it inserts.
-_SAME_KEY = {
-    "run": "run_id = NEW.run_id",
-    "event": "run_id = NEW.run_id AND seq = NEW.seq",
-    "record": "run_id = NEW.run_id AND seq = NEW.seq AND n = NEW.n",
-}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,17 +83,43 @@ class Entry:
     records: tuple[Record, ...]
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RawEvent:
+    """One event as it is written, for who keeps a copy of it.
+
+    Attributes:
+        seq: Its place in the run, from 0.
+        at_s: Seconds into the run.
+        kind: What happened.
+        json: The event, one line.
+        records: The kind and the line of each record, in order.
+        link: Its link in the chain, hexadecimal.
+    """
+
+    seq: int
+    at_s: float
+    kind: str
+    json: str
+    records: tuple[tuple[str, str], ...]
+    link: str
+
+
 class Journal:
     """An open journal file. Use it in one thread; close it, or use ``with``."""
 
     def __init__(self, path: Path, connection: sqlite3.Connection) -> None:
         self.path = path
         self._connection = connection
+        self._documents = Documents(connection)
+        self._writer = writing.Writer(connection, self._documents)
+        self._ledger = Ledger(connection, self._documents)
         self._next_seq: dict[str, int] = {}
+        self._places: dict[str, int] = {}
+        self._is_together = False
 
     @classmethod
     def open(cls, path: Path, *, create: bool = True) -> Self:
-        """Open a journal.
+        """Open a journal for writing; one of an earlier version is brought to this one.
 
         Args:
             path: The file.
@@ -137,21 +130,18 @@ class Journal:
                 else, is damaged, comes from a newer Voiceflow, or cannot be written.
         """
         path = path.expanduser().absolute()
-        is_new = _look(path, create=create)
-        connection: sqlite3.Connection | None = None
-        try:
-            connection = sqlite3.connect(path, timeout=_BUSY_S, isolation_level=None)
-            _refuse_foreign(path, connection, may_be_empty=is_new)
-            _prepare(connection)
-        except sqlite3.Error as error:
-            if connection is not None:
-                connection.close()
-            raise _mapped(path, error) from error
-        except JournalError:
-            if connection is not None:
-                connection.close()
-            raise
-        return cls(path, connection)
+        return cls(path, opening.connect(path, create=create, busy_s=_BUSY_S))
+
+    @classmethod
+    def open_to_read(cls, path: Path) -> Self:
+        """Open a journal that is there, for reading; one of an earlier version stays as it is.
+
+        Raises:
+            JournalError: If it is not there, is something else, is damaged, or comes from
+                a newer Voiceflow.
+        """
+        path = path.expanduser().absolute()
+        return cls(path, opening.connect_to_read(path, busy_s=_BUSY_S))
 
     def close(self) -> None:
         """Close the file; everything appended is already on disk."""
@@ -170,24 +160,44 @@ class Journal:
 
     # ---- writing
 
+    @contextmanager
+    def together(self) -> Iterator[None]:
+        """Commit all that is written within at once, or nothing of it.
+
+        For what has been written elsewhere before and is only brought here. A run that is
+        going on needs each step on disk.
+
+        Raises:
+            JournalError: If it cannot be written.
+        """
+        with self._transaction():
+            self._is_together = True
+            try:
+                yield
+            except BaseException:
+                self._next_seq.clear()
+                self._places.clear()
+                raise
+            finally:
+                self._is_together = False
+
     def begin(self, header: RunHeader) -> None:
         """Enter a new run.
 
         Raises:
             JournalError: If the journal has a run of that name, or cannot be written.
         """
-        text = codec.dump_header(header)
-        with self._transaction() as connection:
+        plain = codec.plain_header(header)
+        with self._transaction():
             try:
-                connection.execute(
-                    "INSERT INTO run (run_id, header) VALUES (?, ?)", (header.run_id, text)
-                )
+                place = self._writer.run(plain)
             except sqlite3.IntegrityError as error:
                 raise JournalError(
                     self.path,
                     f"there is already a run {header.run_id}",
                     f"Continue it with: voiceflow resume {header.run_id}",
                 ) from error
+        self._places[header.run_id] = place
         self._next_seq[header.run_id] = 0
 
     def append(self, run_id: str, event: Event, records: Sequence[Record] = ()) -> int:
@@ -207,36 +217,87 @@ class Journal:
                 nothing of the event is in the journal.
         """
         # to text first: a value that cannot be written must not open a transaction
-        line = codec.dump_event(event)
-        facts = [(codec.record_kind(record), codec.dump_record(record)) for record in records]
-        with self._transaction() as connection:
-            seq = self._seq(run_id)
+        happened = writing.written(event.kind, codec.plain_event(event))
+        facts = [
+            writing.written(codec.record_kind(record), codec.plain_record(record))
+            for record in records
+        ]
+        with self._transaction():
+            place = self._place(run_id)
+            seq = self._seq(run_id, place)
             try:
-                connection.execute(
-                    "INSERT INTO event (run_id, seq, at_s, kind, json) VALUES (?, ?, ?, ?, ?)",
-                    (run_id, seq, event.at_s, event.kind, line),
-                )
+                self._writer.event(place, run_id, seq, happened, facts)
             except sqlite3.IntegrityError as error:
-                raise self._refused(run_id, seq) from error
-            connection.executemany(
-                "INSERT INTO record (run_id, seq, n, kind, json) VALUES (?, ?, ?, ?, ?)",
-                [(run_id, seq, n, kind, text) for n, (kind, text) in enumerate(facts)],
-            )
+                raise JournalError(
+                    self.path,
+                    f"another program has written event {seq} of run {run_id}",
+                    "Let one of the two go on, and close this one.",
+                ) from error
         self._next_seq[run_id] = seq + 1
         return seq
+
+    def note_finding(self, step: FindingStep) -> None:
+        """Write down what people did about a discrepancy.
+
+        Raises:
+            JournalError: If there is no such discrepancy, it was taken back in its run,
+                or the file cannot be written.
+        """
+        with self._readable(step.finding_id, "a record"):
+            found = self._ledger.find(step.finding_id)
+        if found is None or found.is_withdrawn:
+            what = "was taken back in its run" if found else "is not in it"
+            raise JournalError(
+                self.path,
+                f"the finding {step.finding_id} {what}",
+                "List what is open with: voiceflow findings",
+            )
+        with self._transaction():
+            self._writer.finding_step(
+                finding_id=step.finding_id,
+                state=str(step.state),
+                by=step.by,
+                reference=step.reference,
+                at=step.at,
+            )
+
+    def keep_sound(self, flac: bytes) -> str:
+        """Keep a sound; the same sound is kept once.
+
+        Args:
+            flac: The bytes of a FLAC file.
+
+        Returns:
+            Its SHA-256, hexadecimal.
+
+        Raises:
+            JournalError: If the file cannot be written.
+        """
+        with self._transaction():
+            return self._writer.sound(flac)
 
     # ---- reading
 
     def runs(self) -> tuple[RunSummary, ...]:
         """Give every run, in the order they were begun."""
-        rows = self._rows(
-            "SELECT run.run_id, run.header, count(event.seq), coalesce(max(event.at_s), 0.0),"
-            " (SELECT record.json FROM record WHERE record.run_id = run.run_id"
-            "  AND record.kind = 'ending' ORDER BY record.seq DESC LIMIT 1)"
-            " FROM run LEFT JOIN event ON event.run_id = run.run_id"
-            " GROUP BY run.rowid ORDER BY run.rowid"
+        endings = self._rows(
+            "SELECT event.run, record.form, record.json"
+            " FROM record JOIN event ON event.place = record.place"
+            " WHERE record.kind <> 'outcome' AND record.kind = 'ending'"
+            " ORDER BY record.place, record.n"
         )
-        return tuple(self._summary(*row) for row in rows)
+        ended = {run: (form, values) for run, form, values in endings}
+        rows = self._rows(
+            "SELECT run.place, run.run_id, run.header,"
+            " (SELECT count(*) FROM event WHERE event.run = run.place), last.form, last.json"
+            " FROM run LEFT JOIN event AS last ON last.run = run.place AND last.seq ="
+            " (SELECT max(event.seq) FROM event WHERE event.run = run.place)"
+            " ORDER BY run.place"
+        )
+        return tuple(
+            self._summary(run_id, header, events, (form, values), ended.get(place))
+            for place, run_id, header, events, form, values in rows
+        )
 
     def last_unfinished(self) -> RunSummary | None:
         """Give the run begun last among those that have not ended, if there is one."""
@@ -275,10 +336,9 @@ class Journal:
         Raises:
             JournalError: If there is no such run or it cannot be read.
         """
-        for (text,) in self._rows("SELECT header FROM run WHERE run_id = ?", run_id):
-            with self._readable(run_id, "its header"):
-                return codec.load_header(text)
-        raise self._unknown(run_id)
+        text = self.raw_header(run_id)
+        with self._readable(run_id, "its header"):
+            return codec.load_header(text)
 
     def events(self, run_id: str) -> tuple[Event, ...]:
         """Give every event of a run, in order.
@@ -304,64 +364,178 @@ class Journal:
         """
         return self._entries(run_id, with_records=True)
 
+    def answers(
+        self,
+        tail: str,
+        *,
+        since: str | None = None,
+        series: str | None = None,
+        check_id: str | None = None,
+        readings: bool = False,
+    ) -> tuple[Answer, ...]:
+        """Give the answers that stand in all runs of an aircraft, in journal order.
+
+        Args:
+            tail: Registration.
+            since: Only of runs that began then or later, ISO 8601; UTC if it has no offset.
+            series: Only of this gauge.
+            check_id: Only of this check; of a sector, its part.
+            readings: Only readings.
+
+        Raises:
+            JournalError: If the file cannot be read.
+            ValueError: If ``since`` is no time.
+        """
+        moment = None if since is None else datetime.fromisoformat(since)
+        if moment is not None and moment.tzinfo is None:
+            moment = moment.replace(tzinfo=UTC)
+        with self._readable(f"of {tail}", "an answer"):
+            return answers.find_answers(
+                self._connection,
+                tail,
+                since=moment,
+                series=series,
+                check_id=check_id,
+                readings=readings,
+            )
+
+    def finding_steps(self, finding_id: str | None = None) -> tuple[FindingStep, ...]:
+        """Give what people did about a discrepancy, or about all of them, in that order."""
+        with self._readable(finding_id or "any", "what was done about a finding"):
+            return self._ledger.steps(finding_id)
+
+    def open_findings(self, tail: str) -> tuple[CarriedFinding, ...]:
+        """Give the discrepancies of an aircraft that nobody has cleared, as they were found.
+
+        What was taken back in its run is not among them, nor what is for information only.
+        """
+        with self._readable(f"of {tail}", "a finding"):
+            return self._ledger.open_findings(tail)
+
+    def tails(self) -> tuple[str, ...]:
+        """Give every registration that a run was begun with, sorted."""
+        return tuple(tail for (tail,) in self._rows("SELECT DISTINCT tail FROM run ORDER BY tail"))
+
+    def sound(self, digest: str) -> bytes:
+        """Give a sound by its SHA-256, hexadecimal.
+
+        Raises:
+            JournalError: If it is not there.
+        """
+        for (flac,) in self._rows("SELECT flac FROM sound WHERE digest = ?", digest):
+            return bytes(flac)
+        raise JournalError(
+            self.path, f"no sound {digest}", "Look for it in the journal of its run."
+        )
+
+    def raw_header(self, run_id: str) -> str:
+        """Give the head of a run as it is written, the check included: one line of JSON.
+
+        Raises:
+            JournalError: If there is no such run or it cannot be read.
+        """
+        for (stored,) in self._rows("SELECT header FROM run WHERE run_id = ?", run_id):
+            with self._readable(run_id, "its header"):
+                return codec.to_text(self._documents.unpack_header(stored))
+        raise unknown_run(self.path, run_id)
+
+    def raw_events(self, run_id: str, from_seq: int = 0) -> Iterator[RawEvent]:
+        """Give the events of a run as they are written, in order.
+
+        Args:
+            run_id: The run.
+            from_seq: The first one wanted.
+
+        Raises:
+            JournalError: If there is no such run or something in it cannot be read.
+        """
+        run = self._place(run_id)
+        facts: dict[int, list[tuple[str, str]]] = {}
+        for place, seq, kind, form, values in self._rows(
+            "SELECT event.place, event.seq, record.kind, record.form, record.json"
+            " FROM event JOIN record ON record.place = event.place"
+            " WHERE event.run = ? AND event.seq >= ? ORDER BY record.place, record.n",
+            run,
+            from_seq,
+        ):
+            with self._readable(run_id, f"a record of event {seq}"):
+                line = self._documents.unpack(form, values)
+                facts.setdefault(place, []).append((kind, line))
+        for place, seq, form, values, link in self._rows(
+            "SELECT place, seq, form, json, link FROM event WHERE run = ? AND seq >= ? ORDER BY seq",
+            run,
+            from_seq,
+        ):
+            with self._readable(run_id, f"event {seq}"):
+                line = self._documents.unpack(form, values)
+                plain = json.loads(line)
+                raw = RawEvent(
+                    seq=seq,
+                    at_s=plain["at_s"],
+                    kind=plain["kind"],
+                    json=line,
+                    records=tuple(facts.get(place, ())),
+                    link=link.hex(),
+                )
+            yield raw
+
     # ---- within
 
     def _entries(self, run_id: str, *, with_records: bool) -> tuple[Entry, ...]:
-        if not self._rows("SELECT 1 FROM run WHERE run_id = ?", run_id):
-            raise self._unknown(run_id)
-        facts: dict[int, list[Record]] = {}
-        if with_records:
-            for seq, text in self._rows(
-                "SELECT seq, json FROM record WHERE run_id = ? ORDER BY seq, n", run_id
-            ):
-                with self._readable(run_id, f"a record of event {seq}"):
-                    facts.setdefault(seq, []).append(codec.load_record(text))
         entries = []
-        for seq, text in self._rows(
-            "SELECT seq, json FROM event WHERE run_id = ? ORDER BY seq", run_id
-        ):
-            with self._readable(run_id, f"event {seq}"):
-                event = codec.load_event(text)
-            entries.append(Entry(seq=seq, event=event, records=tuple(facts.get(seq, ()))))
+        for raw in self.raw_events(run_id):
+            records: list[Record] = []
+            if with_records:
+                with self._readable(run_id, f"a record of event {raw.seq}"):
+                    records.extend(codec.load_record(line) for _, line in raw.records)
+            with self._readable(run_id, f"event {raw.seq}"):
+                event = codec.load_event(raw.json)
+            entries.append(Entry(seq=raw.seq, event=event, records=tuple(records)))
         # whoever read the run may continue it from here; whoever writes it keeps its own place
         self._next_seq.setdefault(run_id, entries[-1].seq + 1 if entries else 0)
         return tuple(entries)
 
-    def _seq(self, run_id: str) -> int:
+    def _place(self, run_id: str) -> int:
+        if run_id not in self._places:
+            for (place,) in self._rows("SELECT place FROM run WHERE run_id = ?", run_id):
+                self._places[run_id] = place
+                break
+            else:
+                raise unknown_run(self.path, run_id)
+        return self._places[run_id]
+
+    def _seq(self, run_id: str, place: int) -> int:
         if run_id not in self._next_seq:
             (last,) = self._connection.execute(
-                "SELECT coalesce(max(seq), -1) FROM event WHERE run_id = ?", (run_id,)
+                "SELECT coalesce(max(seq), -1) FROM event WHERE run = ?", (place,)
             ).fetchone()
             return int(last) + 1
         return self._next_seq[run_id]
 
-    def _refused(self, run_id: str, seq: int) -> JournalError:
-        if not self._connection.execute("SELECT 1 FROM run WHERE run_id = ?", (run_id,)).fetchone():
-            return self._unknown(run_id)
-        return JournalError(
-            self.path,
-            f"another program has written event {seq} of run {run_id}",
-            "Let one of the two go on, and close this one.",
-        )
-
-    def _unknown(self, run_id: str) -> JournalError:
-        return JournalError(
-            self.path, f"no run {run_id!r}", "List the runs with: voiceflow journal"
-        )
-
     def _summary(
-        self, run_id: str, text: str, events: int, last_at_s: float, ending: str | None
+        self,
+        run_id: str,
+        stored: str,
+        events: int,
+        last: tuple[int | None, str],
+        ending: tuple[int, str] | None,
     ) -> RunSummary:
         # only these few fields are read: a run of another version must not hide the others
         with self._readable(run_id, "its header"):
-            header = json.loads(text)
-            kind = None if ending is None else EndingKind(json.loads(ending)["ending"]["kind"])
+            header = json.loads(stored)
+            check = self._documents.parsed(header["check"])
+            kind, last_at_s = None, 0.0
+            if ending is not None:
+                kind = EndingKind(json.loads(self._documents.unpack(*ending))["ending"]["kind"])
+            form, values = last
+            if form is not None:
+                last_at_s = json.loads(self._documents.unpack(form, values))["at_s"]
             return RunSummary(
                 run_id=run_id,
                 started_at=header["started_at"],
-                check_id=header["check"]["id"],
-                check_title=header["check"]["title"],
-                tail=header["check"]["tail"],
+                check_id=check["id"],
+                check_title=check["title"],
+                tail=check["tail"],
                 events=events,
                 last_at_s=last_at_s,
                 ending=kind,
@@ -371,6 +545,8 @@ class Journal:
     def _readable(self, run_id: str, what: str) -> Iterator[None]:
         try:
             yield
+        except sqlite3.Error as error:
+            raise mapped(self.path, error) from error
         except (ValueError, KeyError, TypeError) as error:
             raise JournalError(
                 self.path,
@@ -378,139 +554,43 @@ class Journal:
                 "Read it with the version that wrote it, or take the file from a backup.",
             ) from error
 
-    def _rows(self, query: str, *values: str) -> list[tuple[Any, ...]]:
+    def _rows(self, query: str, *values: str | int) -> list[tuple[Any, ...]]:
         try:
             return self._connection.execute(query, values).fetchall()
         except sqlite3.Error as error:
-            raise _mapped(self.path, error) from error
+            raise mapped(self.path, error) from error
 
     @contextmanager
-    def _transaction(self) -> Iterator[sqlite3.Connection]:
+    def _transaction(self) -> Iterator[None]:
+        if self._is_together:
+            with self._step():
+                yield
+            return
         try:
             self._connection.execute("BEGIN IMMEDIATE")
+            self._writer.look_anew()
             try:
-                yield self._connection
+                yield
                 self._connection.execute("COMMIT")
             except BaseException:
+                self._writer.forget()
                 if self._connection.in_transaction:
                     self._connection.execute("ROLLBACK")
                 raise
         except sqlite3.Error as error:
-            raise _mapped(self.path, error) from error
+            raise mapped(self.path, error) from error
 
-
-def _look(path: Path, *, create: bool) -> bool:
-    """Look at a path before SQLite does; True if a journal may be made there."""
-    try:
-        if path.is_dir():
-            raise JournalError(
-                path, "is a folder, not a journal", f"Name a file in it: {path / 'journal.sqlite'}"
-            )
-        if path.exists():
-            with path.open("rb") as file:
-                start = file.read(len(_SQLITE_MAGIC))
-            if start and start != _SQLITE_MAGIC:
-                raise JournalError(
-                    path,
-                    "is not a journal",
-                    "Name another file with --journal; this one is as it was.",
-                )
-            return create
-        if not create:
-            raise JournalError(
-                path,
-                "there is no journal here",
-                "Begin a run first (voiceflow run), or name the journal with --journal.",
-            )
-        path.parent.mkdir(parents=True, exist_ok=True)
-    except OSError as error:
-        reason = error.strerror or str(error)
-        raise JournalError(
-            path, f"cannot be used: {reason}", "Name a file that you may write with --journal."
-        ) from error
-    return True
-
-
-def _refuse_foreign(path: Path, connection: sqlite3.Connection, *, may_be_empty: bool) -> None:
-    """Refuse a database that is no journal of ours, before anything in it is changed."""
-    connection.execute("PRAGMA query_only = ON")
-    ((application_id,),) = connection.execute("PRAGMA application_id").fetchall()
-    ((version,),) = connection.execute("PRAGMA user_version").fetchall()
-    ((tables,),) = connection.execute("SELECT count(*) FROM sqlite_master").fetchall()
-    connection.execute("PRAGMA query_only = OFF")
-    is_empty = not (application_id or version or tables)
-    if is_empty and may_be_empty:
-        return
-    if application_id != APPLICATION_ID:
-        what = "is an empty file" if is_empty else "is another program's database"
-        raise JournalError(
-            path,
-            f"{what}, not a journal",
-            "Name another file with --journal; this one is as it was.",
-        )
-    if version > USER_VERSION:
-        raise JournalError(
-            path,
-            f"was written by a newer Voiceflow (journal version {version}, this one reads {USER_VERSION})",
-            "Update Voiceflow, or name another file with --journal.",
-        )
-    ((state,),) = connection.execute("PRAGMA quick_check(1)").fetchall()
-    if state != "ok":
-        raise _damaged(path)
-
-
-def _prepare(connection: sqlite3.Connection) -> None:
-    """Set how the file is written, and make the tables if they are not there."""
-    connection.execute("PRAGMA journal_mode = WAL")
-    connection.execute("PRAGMA synchronous = FULL")
-    connection.execute("PRAGMA foreign_keys = ON")
-    # taking the write lock now tells at once, not at the first answer, that we may not write
-    connection.execute("BEGIN IMMEDIATE")
-    if not connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]:
-        for statement in _TABLES.split(";"):
-            connection.execute(statement)
-        for table, same_key in _SAME_KEY.items():
-            taken = f"WHEN EXISTS (SELECT 1 FROM {table} WHERE {same_key})"
-            for change, when in (("UPDATE", ""), ("DELETE", ""), ("INSERT", taken)):
-                connection.execute(_TRIGGER.format(table=table, change=change, when=when))
-        connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
-        connection.execute(f"PRAGMA user_version = {USER_VERSION}")
-    connection.execute("COMMIT")
-
-
-def _mapped(path: Path, error: sqlite3.Error) -> JournalError:
-    """Give our error for one of SQLite's."""
-    code = getattr(error, "sqlite_errorcode", None)
-    primary = code & 0xFF if code is not None else None
-    match primary:
-        case sqlite3.SQLITE_CORRUPT | sqlite3.SQLITE_NOTADB | sqlite3.SQLITE_FORMAT:
-            return _damaged(path)
-        case sqlite3.SQLITE_BUSY | sqlite3.SQLITE_LOCKED:
-            return JournalError(
-                path, "another program is writing to it", "Wait for it or close it, and try again."
-            )
-        case sqlite3.SQLITE_READONLY | sqlite3.SQLITE_CANTOPEN | sqlite3.SQLITE_PERM:
-            return JournalError(
-                path,
-                "cannot be written",
-                "Give yourself the right to write the file and its folder, "
-                "or name another file with --journal.",
-            )
-        case sqlite3.SQLITE_FULL | sqlite3.SQLITE_IOERR:
-            return JournalError(
-                path,
-                f"the disk refuses to take it ({error})",
-                "Make room or mend the disk; everything confirmed before is kept.",
-            )
-        case _:
-            return JournalError(
-                path, f"SQLite reports: {error}", "Keep the file, and name another with --journal."
-            )
-
-
-def _damaged(path: Path) -> JournalError:
-    return JournalError(
-        path,
-        "is damaged",
-        "Keep a copy, take the file from a backup, or name another with --journal.",
-    )
+    @contextmanager
+    def _step(self) -> Iterator[None]:
+        """One step within a transaction: all of it or nothing."""
+        self._connection.execute("SAVEPOINT step")
+        try:
+            yield
+        except BaseException:
+            self._writer.forget()
+            if self._connection.in_transaction:
+                self._connection.execute("ROLLBACK TO step")
+            raise
+        finally:
+            if self._connection.in_transaction:
+                self._connection.execute("RELEASE step")
