@@ -21,7 +21,7 @@ from voiceflow.checks.model import (
 )
 from voiceflow.dialogue.brief import Brief
 from voiceflow.dialogue.machine import begin, handle
-from voiceflow.dialogue.state import Discrepancy, ItemState
+from voiceflow.dialogue.state import AgreesAgain, Discrepancy, ItemState
 from voiceflow.grammar.meaning import Correction
 from voiceflow.limits.computed import Conditions
 from voiceflow.phraseology.commands import CommandName
@@ -141,7 +141,8 @@ def test_the_other_reading_corrected_clears_what_rested_on_it() -> None:
     assert len(found(talk)) == 1
     talk.say(Correction(previous=(reading(580, "kg"),)))
     assert not found(talk)
-    assert [record.agrees_again for record in talk.records() if record.agrees_again] == [RIGHT]
+    again = [record.agrees_again for record in talk.records() if record.agrees_again]
+    assert again == [AgreesAgain(item_id=RIGHT, agreement=0)]
 
 
 def test_outside_its_limits_and_disagreeing_are_two_discrepancies() -> None:

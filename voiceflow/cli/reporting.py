@@ -39,7 +39,8 @@ def write_reports(
     """
     header = journal.header(run_id)
     events = journal.events(run_id)
-    report = build(header, replay(header, events), events)
+    links = [each.link for each in journal.raw_events(run_id)]
+    report = build(header, replay(header, events), events, steps=journal.finding_steps(), link=last)
     texts = ((html, render), (csv, to_csv), (json, to_json), (log, render_log))
     written = []
     for path, make in texts:

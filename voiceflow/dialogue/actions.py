@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from voiceflow.dialogue.state import (
+    AgreesAgain,
     Discrepancy,
     Ending,
     Hold,
@@ -20,8 +21,7 @@ class Record:
     """Write a fact down: committed with its event before anything is said.
 
     Exactly one of them is set; ``withdrawn_item`` takes back the outcome of
-    an item (kept in the journal, gone from the result). ``agrees_again``: a discrepancy of
-    this item no longer holds, because a reading that it was compared with was taken back.
+    an item (kept in the journal, gone from the result).
     """
 
     kind: Literal["record"] = "record"
@@ -32,7 +32,7 @@ class Record:
     withdrawn_item: str | None = None
     part: PartEnding | None = None
     sign_off: SignOff | None = None
-    agrees_again: str | None = None
+    agrees_again: AgreesAgain | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -11,7 +11,7 @@ from decimal import Decimal
 
 from voiceflow.checks.model import Agreement, Item, Reference, Remedy, RemedyAction
 from voiceflow.dialogue.actions import Record
-from voiceflow.dialogue.state import Discrepancy, Outcome, State
+from voiceflow.dialogue.state import AgreesAgain, Discrepancy, Outcome, State
 from voiceflow.dialogue.summaries import apart, finding
 from voiceflow.dialogue.turn import Turn
 from voiceflow.grammar.meaning import Meaning, Reading
@@ -146,18 +146,18 @@ def withdraw_with(turn: Turn, item_id: str) -> None:
     kept = []
     for found in turn.state.discrepancies:
         item = turn.state.check.item(found.item_id)
-        if not found.withdrawn and found.item_id != item_id and _rests_on(item, found, item_id):
-            turn.record(Record(agrees_again=found.item_id))
+        index = found.agreement
+        rests = index is not None and not found.withdrawn and found.item_id != item_id
+        if rests and index is not None and item_id in _inputs_of(item, index):
+            turn.record(Record(agrees_again=AgreesAgain(item_id=item.id, agreement=index)))
             kept.append(replace(found, withdrawn=True))
         else:
             kept.append(found)
     turn.set(discrepancies=tuple(kept))
 
 
-def _rests_on(item: Item, found: Discrepancy, item_id: str) -> bool:
-    if found.agreement is None or item.reading is None:
-        return False
-    return item_id in inputs_of(item.reading.agrees[found.agreement].reference)
+def _inputs_of(item: Item, index: int) -> tuple[str, ...]:
+    return inputs_of(item.reading.agrees[index].reference) if item.reading else ()
 
 
 def _as_read(item: Item, value: float) -> Decimal:

@@ -111,6 +111,19 @@ class Discrepancy:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class AgreesAgain:
+    """A discrepancy no longer holds: a reading that it was compared with was taken back.
+
+    Attributes:
+        item_id: The item that has to agree.
+        agreement: Which of its comparisons, from 0.
+    """
+
+    item_id: str
+    agreement: int
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class RunningWait:
     """A wait that runs.
 

@@ -44,7 +44,7 @@ _STEPS: Final = "SELECT finding_id, state, by_whom, reference, at FROM finding_s
 _FOUND: Final = """
 SELECT record.place, record.n, record.kind, record.form, record.json, event.run, event.seq
 FROM record JOIN event ON event.place = record.place
-WHERE record.kind <> 'outcome' AND record.kind IN ('discrepancy', 'withdrawal')
+WHERE record.kind <> 'outcome' AND record.kind IN ('discrepancy', 'withdrawal', 'agrees-again')
 """
 _LAST_RESUMED: Final = """
 SELECT form, json FROM event WHERE run = ? AND seq <= ? AND form IN (
@@ -152,6 +152,14 @@ class Ledger:
             record = codec.load_record(self._documents.unpack(form, values))
             if record.withdrawn_item is not None:
                 gone.update(standing.pop((run, record.withdrawn_item), ()))
+                continue
+            again = record.agrees_again
+            if again is not None:
+                gone.update(
+                    place
+                    for place in standing.get((run, again.item_id), ())
+                    if found[place].discrepancy.agreement == again.agreement
+                )
                 continue
             discrepancy = record.discrepancy
             if discrepancy is None:

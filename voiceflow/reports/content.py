@@ -5,7 +5,7 @@ does not hold is None here, and said to be missing on the page, never made up.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from decimal import Decimal
 from enum import StrEnum
@@ -19,6 +19,7 @@ from voiceflow.dialogue.policy import Decision, decide
 from voiceflow.dialogue.state import Discrepancy, ItemState, Outcome, Phase, State
 from voiceflow.grammar.meaning import Command
 from voiceflow.journal.header import MICROPHONE, TYPED, RunHeader
+from voiceflow.journal.ledger import FindingStep
 from voiceflow.limits.computed import Conditions
 from voiceflow.limits.judge import Verdict
 from voiceflow.phraseology.commands import CommandName
@@ -203,6 +204,8 @@ class Finding:
             it was not that.
         expected: What it would have had to be.
         within: How near it would have had to be, in the gauge's unit; of times in minutes.
+        finding_id: Its name in the journal.
+        steps: What people have done about it since, in that order.
     """
 
     number: int
@@ -222,6 +225,8 @@ class Finding:
     compared_with: tuple[str, ...] = ()
     expected: Decimal | None = None
     within: Decimal | None = None
+    finding_id: str = ""
+    steps: tuple[FindingStep, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -395,7 +400,14 @@ class Report:
         )
 
 
-def build(header: RunHeader, state: State, events: Sequence[Event]) -> Report:
+def build(
+    header: RunHeader,
+    state: State,
+    events: Sequence[Event],
+    *,
+    steps: Sequence[FindingStep] = (),
+    link: str = "",
+) -> Report:
     """Gather what a report says.
 
     Args:
@@ -403,6 +415,8 @@ def build(header: RunHeader, state: State, events: Sequence[Event]) -> Report:
         state: Its state after the last event.
         events: Its events, in order: for what the state no longer holds, which is
             answers taken back, resumptions, and words not understood.
+        steps: What people have done about discrepancies since, of any run.
+        link: SHA-256 that ties the run's last event to all before it.
     """
     clock = _Clock(header, events)
     check = header.check
@@ -441,7 +455,7 @@ def build(header: RunHeader, state: State, events: Sequence[Event]) -> Report:
             answered=len(check.items) - len(state.open_items),
             count=len(check.items),
         ),
-        findings=tuple(_finding(check, found, clock) for found in state.open_discrepancies),
+        findings=_findings(header, state, clock, steps),
         rows=tuple(_row(state, item, clock) for item in check.items),
         withdrawn=_withdrawn(header, state, events, clock),
         pauses=tuple(
@@ -466,6 +480,7 @@ def build(header: RunHeader, state: State, events: Sequence[Event]) -> Report:
         carried=header.brief.carried,
         signer=header.brief.signer,
         signature=_signature(state, clock),
+        link=link,
     )
 
 
@@ -569,6 +584,27 @@ def _answered(outcome: Outcome, clock: _Clock) -> Answered:
         asked=clock.moment(outcome.asked_s),
         answered=clock.moment(outcome.answered_s),
     )
+
+
+def _findings(
+    header: RunHeader, state: State, clock: _Clock, steps: Sequence[FindingStep]
+) -> tuple[Finding, ...]:
+    counts: dict[str, int] = {}
+    found = []
+    for each in state.discrepancies:
+        # as the journal numbers them: those that were taken back count too
+        counts[each.item_id] = counts.get(each.item_id, 0) + 1
+        ordinal = f".{counts[each.item_id]}" if counts[each.item_id] > 1 else ""
+        name = f"{header.run_id}/{each.item_id}{ordinal}"
+        if not each.withdrawn:
+            found.append(
+                replace(
+                    _finding(header.check, each, clock),
+                    finding_id=name,
+                    steps=tuple(step for step in steps if step.finding_id == name),
+                )
+            )
+    return tuple(found)
 
 
 def _finding(check: Check, found: Discrepancy, clock: _Clock) -> Finding:

@@ -145,8 +145,11 @@ def carried(found: CarriedFinding) -> str:
 
 def standing(found: Finding) -> str:
     """Say what people have done about a finding since; empty while it is open."""
-    del found
-    return ""
+    return "; ".join(
+        f"{STANDING[step.state]} by {step.by}{f', {step.reference}' if step.reference else ''}, "
+        f"{step.at[:10]}"
+        for step in found.steps
+    )
 
 
 def conditions(day: Conditions) -> str:

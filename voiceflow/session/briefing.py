@@ -1,15 +1,20 @@
 """Gathers what is known before a run begins: from the plan, the day and the journal."""
 
+from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
+from typing import Final
 
 from voiceflow.checks.model import Check
 from voiceflow.checks.plan import Plan
-from voiceflow.dialogue.brief import Brief, Departure, SlotKind
+from voiceflow.dialogue.brief import Brief, CarriedFinding, Departure, SlotKind
 from voiceflow.history.paces import paces
 from voiceflow.journal.store import Journal
 from voiceflow.limits.computed import Conditions
 from voiceflow.limits.slots import ctot_window, edct_window, nearest
+
+#: How far back times of items and readings are looked for: people and gauges change.
+_LOOKED_BACK: Final = timedelta(days=90)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,15 +44,24 @@ class Briefing:
         Raises:
             JournalError: If the journal cannot be read.
         """
-        plan = self.plan
+        plan, tail = self.plan, self.check.tail
         signer = self.signer if self.signer is not None else plan.captain if plan else ""
+        since = (begins - _LOOKED_BACK).isoformat()
+        answers = self.journal.answers(tail, since=since)
         return Brief(
             flight=plan.flight if plan else "",
             signer=signer,
             conditions=self.conditions,
             departure=_departure(plan, begins) if plan else None,
-            paces=paces(self.check, (), signer),
+            carried=_once(self.journal.open_findings(tail)) if tail else (),
+            paces=paces(self.check, answers, signer),
         )
+
+
+def _once(carried: Iterable[CarriedFinding]) -> tuple[CarriedFinding, ...]:
+    """Give what was carried over; what was found again and again is told as found last."""
+    last = {(each.check_id, each.item_id, each.reason, each.state): each for each in carried}
+    return tuple(last.values())
 
 
 def _departure(plan: Plan, begins: datetime) -> Departure | None:
