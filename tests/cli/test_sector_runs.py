@@ -1,11 +1,14 @@
 """A sector at the keyboard: several checks in one run, and the signature."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
 from voiceflow.cli.main import cli
+from voiceflow.dialogue.brief import FindingState
+from voiceflow.journal.ledger import FindingStep
 from voiceflow.journal.store import Journal
 
 CHECK = """
@@ -95,6 +98,31 @@ def test_a_single_check_can_be_signed_too(folder: Path) -> None:
     result = CliRunner().invoke(cli, arguments, input="in place\nboth lit\nnegative\n")
     assert "Not signed." in result.output
     assert result.exit_code == 0
+
+
+def test_what_was_found_is_told_in_the_next_run_until_somebody_clears_it(folder: Path) -> None:
+    run(folder, "gone\naffirm\ncontinue\nin place\naffirm\n")
+    _, output = run(folder, "in place\nlist the findings\ncontinue\nin place\naffirm\n")
+    assert "One discrepancy carried over. Chocks, gone, still open." in output
+    assert "Carried over: chocks, gone, still open. Chocks." in output
+    # this run itself found nothing, and does not clear it
+    assert "No discrepancies. Carried over: chocks, gone, still open." in output
+    assert "Northmark two complete." in output
+    with Journal.open(folder / "journal.sqlite") as journal:
+        (carried,) = journal.open_findings("X-SKR7")
+        step = FindingStep(
+            finding_id=carried.finding_id,
+            state=FindingState.DEFERRED,
+            by="M Sund",
+            reference="defect 42",
+            at="2026-11-27T06:00:00+00:00",
+        )
+        journal.note_finding(step)
+        _, output = run(folder, "")
+        assert "Chocks, gone, deferred by M Sund, reference defect forty two." in output
+        journal.note_finding(replace(step, state=FindingState.RECTIFIED))
+    _, output = run(folder, "")
+    assert "carried over" not in output
 
 
 @pytest.mark.parametrize(

@@ -40,7 +40,13 @@ def write_reports(
     header = journal.header(run_id)
     events = journal.events(run_id)
     links = [each.link for each in journal.raw_events(run_id)]
-    report = build(header, replay(header, events), events, steps=journal.finding_steps(), link=last)
+    report = build(
+        header,
+        replay(header, events),
+        events,
+        steps=journal.finding_steps(),
+        link=links[-1] if links else "",
+    )
     texts = ((html, render), (csv, to_csv), (json, to_json), (log, render_log))
     written = []
     for path, make in texts:
