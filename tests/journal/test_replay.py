@@ -53,16 +53,16 @@ MAKERS: st.SearchStrategy[Maker] = st.one_of(
 )
 
 
-def run(path: Path, makers: list[Maker]) -> State:
+def run(path: Path, makers: list[Maker], header: RunHeader = HEADER) -> State:
     """Run as a session does: event and records into the journal, then on."""
-    state = begin(HEADER.check, HEADER.settings)
+    state = begin(header.check, header.settings)
     with Journal.open(path) as journal:
-        journal.begin(HEADER)
+        journal.begin(header)
         for place, maker in enumerate([lambda at_s, _: Started(at_s=at_s), *makers]):
             event = maker(place * 2.0, state.item_id or "covers")
             step = handle(state, event)
             records = [action for action in step.actions if isinstance(action, Record)]
-            journal.append(HEADER.run_id, event, records)
+            journal.append(header.run_id, event, records)
             state = step.state
     return state
 

@@ -7,6 +7,7 @@ carried without a change (tests/journal/test_codec.py walks the unions).
 """
 
 import json
+from dataclasses import fields
 from typing import Annotated, Any, TypeVar
 
 from pydantic import Field, TypeAdapter
@@ -22,6 +23,9 @@ _TEXT = json.JSONEncoder(ensure_ascii=False, allow_nan=False, separators=(",", "
 _EVENT: TypeAdapter[Event] = TypeAdapter(Annotated[Event, Field(discriminator="kind")])
 _RECORD: TypeAdapter[Record] = TypeAdapter(Record)
 _HEADER: TypeAdapter[RunHeader] = TypeAdapter(RunHeader)
+
+#: The one fact that is not called as its field is.
+_WITHDRAWAL = {"withdrawn_item": "withdrawal"}
 
 
 def to_plain(adapter: TypeAdapter[T], value: T) -> Json:
@@ -102,19 +106,13 @@ def load_header(text: str) -> RunHeader:
 
 
 def record_kind(record: Record) -> str:
-    """Name the fact that a record holds: outcome, discrepancy, hold, ending, part, sign-off, withdrawal."""
-    if record.outcome is not None:
-        return "outcome"
-    if record.discrepancy is not None:
-        return "discrepancy"
-    if record.hold is not None:
-        return "hold"
-    if record.ending is not None:
-        return "ending"
-    if record.part is not None:
-        return "part"
-    if record.sign_off is not None:
-        return "sign-off"
-    if record.agrees_again is not None:
-        return "agrees-again"
-    return "withdrawal"
+    """Name the fact that a record holds: outcome, discrepancy, hold, sign-off, withdrawal ..."""
+    return plain_kind({field.name: getattr(record, field.name) for field in fields(record)})
+
+
+def plain_kind(record: Json) -> str:
+    """Name the fact that a record holds, given as JSON's own types: exactly one is set."""
+    for name, fact in record.items():
+        if name != "kind" and fact is not None:
+            return _WITHDRAWAL.get(name, name.replace("_", "-"))
+    return "nothing"

@@ -6,14 +6,12 @@ written before, and nothing is taken away.
 
 import json
 import sqlite3
-from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 from typing import Final
 
 from voiceflow.checks.model import RemedyAction
 from voiceflow.dialogue.brief import CarriedFinding, FindingState
-from voiceflow.dialogue.state import Discrepancy
 from voiceflow.journal import codec
 from voiceflow.journal.answers import lines_of
 from voiceflow.journal.codec import Json
@@ -42,9 +40,10 @@ class FindingStep:
 
 _STEPS: Final = "SELECT finding_id, state, by_whom, reference, at FROM finding_step"
 _FOUND: Final = """
-SELECT record.place, record.n, record.kind, record.form, record.json, event.run, event.seq
-FROM record JOIN event ON event.place = record.place
-WHERE record.kind <> 'outcome' AND record.kind IN ('discrepancy', 'withdrawal', 'agrees-again')
+SELECT record.kind, record.form, record.json, event.run, event.seq, run.run_id
+FROM record JOIN event ON event.place = record.place JOIN run ON run.place = event.run
+WHERE record.kind <> 'outcome' AND record.kind IN ('discrepancy', 'withdrawal', 'agrees-again') AND {} = ?
+ORDER BY record.place, record.n
 """
 _LAST_RESUMED: Final = """
 SELECT form, json FROM event WHERE run = ? AND seq <= ? AND form IN (
@@ -61,15 +60,19 @@ class Found:
         finding_id: Its name.
         run: The place of its run.
         seq: Its event.
-        discrepancy: What was found.
+        line: Its record, as it is written.
+        is_carried: It is more than information.
         is_withdrawn: A correction took it back.
+        agreement: Which of the item's comparisons failed; None: none did.
     """
 
     finding_id: str
     run: int
     seq: int
-    discrepancy: Discrepancy
-    is_withdrawn: bool
+    line: str
+    is_carried: bool
+    is_withdrawn: bool = False
+    agreement: int | None = None
 
 
 class Ledger:
@@ -103,12 +106,7 @@ class Ledger:
             ValueError: If a record of its run cannot be read.
         """
         run_id = finding_id.partition("/")[0]
-        rows = self._connection.execute(
-            f"{_FOUND} AND event.run = (SELECT place FROM run WHERE run_id = ?)"
-            " ORDER BY record.place, record.n",
-            (run_id,),
-        )
-        for found in self._numbered(rows, {}):
+        for found in self._found("run.run_id", run_id):
             if found.finding_id == finding_id:
                 return found
         return None
@@ -120,16 +118,11 @@ class Ledger:
             ValueError: If a record or a head cannot be read.
         """
         last = {step.finding_id: step for step in self.steps()}
-        rows = self._connection.execute(
-            f"{_FOUND} AND event.run IN (SELECT place FROM run WHERE tail = ?)"
-            " ORDER BY record.place, record.n",
-            (tail,),
-        )
         heads: dict[int, Json] = {}
         carried = []
-        for found in self._numbered(rows, {}):
+        for found in self._found("run.tail", tail):
             step = last.get(found.finding_id)
-            if found.is_withdrawn or not _is_carried(found.discrepancy):
+            if found.is_withdrawn or not found.is_carried:
                 continue
             if step is not None and step.state.is_cleared:
                 continue
@@ -140,57 +133,40 @@ class Ledger:
 
     # ---- within
 
-    def _numbered(
-        self, rows: Iterable[tuple[int, int, str, int, str, int, int]], names: dict[int, str]
-    ) -> tuple[Found, ...]:
-        """Name the discrepancies of these rows, and tell which of them were taken back."""
+    def _found(self, column: str, value: str) -> list[Found]:
+        """Name the discrepancies of some runs, and tell which of them were taken back."""
         found: list[Found] = []
-        counts: dict[tuple[int, str], int] = {}
-        gone: set[int] = set()
-        standing: dict[tuple[int, str], list[int]] = {}
-        for _, _, _, form, values, run, seq in rows:
-            record = codec.load_record(self._documents.unpack(form, values))
-            if record.withdrawn_item is not None:
-                gone.update(standing.pop((run, record.withdrawn_item), ()))
+        places: dict[tuple[int, str], list[int]] = {}
+        for kind, form, values, run, seq, run_id in self._connection.execute(
+            _FOUND.format(column), (value,)
+        ):
+            line = self._documents.unpack(form, values)
+            plain = json.loads(line)
+            if kind == "withdrawal":
+                for place in places.get((run, plain["withdrawn_item"]), ()):
+                    found[place] = replace(found[place], is_withdrawn=True)
                 continue
-            again = record.agrees_again
-            if again is not None:
-                gone.update(
-                    place
-                    for place in standing.get((run, again.item_id), ())
-                    if found[place].discrepancy.agreement == again.agreement
-                )
+            if kind == "agrees-again":
+                again = plain["agrees_again"]
+                for place in places.get((run, again["item_id"]), ()):
+                    if found[place].agreement == again["agreement"]:
+                        found[place] = replace(found[place], is_withdrawn=True)
                 continue
-            discrepancy = record.discrepancy
-            if discrepancy is None:
-                continue
-            key = (run, discrepancy.item_id)
-            counts[key] = counts.get(key, 0) + 1
-            standing.setdefault(key, []).append(len(found))
-            if run not in names:
-                (names[run],) = self._connection.execute(
-                    "SELECT run_id FROM run WHERE place = ?", (run,)
-                ).fetchone()
-            ordinal = f".{counts[key]}" if counts[key] > 1 else ""
+            what = plain["discrepancy"]
+            same = places.setdefault((run, what["item_id"]), [])
+            same.append(len(found))
+            ordinal = f".{len(same)}" if len(same) > 1 else ""
             found.append(
                 Found(
-                    finding_id=f"{names[run]}/{discrepancy.item_id}{ordinal}",
+                    finding_id=f"{run_id}/{what['item_id']}{ordinal}",
                     run=run,
                     seq=seq,
-                    discrepancy=discrepancy,
-                    is_withdrawn=False,
+                    line=line,
+                    is_carried=_is_carried(what),
+                    agreement=what.get("agreement"),
                 )
             )
-        return tuple(
-            Found(
-                finding_id=each.finding_id,
-                run=each.run,
-                seq=each.seq,
-                discrepancy=each.discrepancy,
-                is_withdrawn=place in gone,
-            )
-            for place, each in enumerate(found)
-        )
+        return found
 
     def _head(self, run: int) -> Json:
         (stored,) = self._connection.execute(
@@ -199,7 +175,10 @@ class Ledger:
         return self._documents.unpack_header(stored)
 
     def _carry(self, found: Found, head: Json, step: FindingStep | None) -> CarriedFinding:
-        what = found.discrepancy
+        what = codec.load_record(found.line).discrepancy
+        if what is None:
+            msg = f"{found.finding_id} is no discrepancy"
+            raise ValueError(msg)
         line = lines_of(head["check"])[what.item_id]
         (challenge,) = [
             item["challenge"] for item in head["check"]["items"] if item["id"] == what.item_id
@@ -216,13 +195,13 @@ class Ledger:
             unit=what.unit,
             action=what.action,
             say=what.say,
-            found_at=self._clock(found, head["started_at"]),
+            found_at=self._clock(found, what.at_s, head["started_at"]),
             state=FindingState.DEFERRED if is_deferred else FindingState.OPEN,
             by=step.by if step is not None and is_deferred else "",
             reference=step.reference if step is not None and is_deferred else "",
         )
 
-    def _clock(self, found: Found, started_at: str) -> str:
+    def _clock(self, found: Found, at_s: float, started_at: str) -> str:
         """Give when it was found: a run's own seconds stand still while the program does."""
         from_s, clock = 0.0, started_at
         row = self._connection.execute(_LAST_RESUMED, (found.run, found.seq)).fetchone()
@@ -230,12 +209,10 @@ class Ledger:
             resumed = json.loads(self._documents.unpack(*row))
             if resumed.get("clock_at"):
                 from_s, clock = resumed["at_s"], resumed["clock_at"]
-        moment = datetime.fromisoformat(clock) + timedelta(seconds=found.discrepancy.at_s - from_s)
+        moment = datetime.fromisoformat(clock) + timedelta(seconds=at_s - from_s)
         return moment.isoformat(timespec="seconds")
 
 
-def _is_carried(found: Discrepancy) -> bool:
+def _is_carried(found: Json) -> bool:
     """Tell whether the next run hears of it: what lies within limits is information."""
-    return (
-        found.reason is not FindingReason.CAUTION and found.action is not RemedyAction.INFORMATION
-    )
+    return found["reason"] != FindingReason.CAUTION and found["action"] != RemedyAction.INFORMATION

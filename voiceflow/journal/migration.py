@@ -8,10 +8,10 @@ import json
 import sqlite3
 from typing import Final
 
-from voiceflow.journal.codec import Json
+from voiceflow.journal.codec import Json, plain_kind
 from voiceflow.journal.packing import Documents
 from voiceflow.journal.tables import make_tables
-from voiceflow.journal.writing import Writer, written
+from voiceflow.journal.writing import Writer, Written, written
 
 _TABLES: Final = ("record", "event", "run")  # in the order in which they can be dropped
 _OLD: Final = "{}_of_version_1"
@@ -68,7 +68,7 @@ def copy(connection: sqlite3.Connection, runs: str, events: str, records: str) -
         if run_id not in places:
             enter_heads(head)
         facts = connection.execute(
-            f"SELECT kind, json FROM {records} WHERE run_id = ? AND seq = ? ORDER BY n",
+            f"SELECT json FROM {records} WHERE run_id = ? AND seq = ? ORDER BY n",
             (run_id, seq),
         )
         what = f"run {run_id}: event {seq}"
@@ -77,9 +77,13 @@ def copy(connection: sqlite3.Connection, runs: str, events: str, records: str) -
             run_id,
             seq,
             written("event", _object(event, what)),
-            [written(kind, _object(text, f"{what}: a record")) for kind, text in facts],
+            [_record(_object(text, f"{what}: a record")) for (text,) in facts],
         )
     enter_heads(None)
+
+
+def _record(plain: Json) -> Written:
+    return written(plain_kind(plain), plain)
 
 
 def _object(text: str, what: str) -> Json:

@@ -160,6 +160,20 @@ class Documents:
             }
         return to_text(left)
 
+    def numbers_in(self, stored: str) -> set[int]:
+        """Give the documents that a head is made of.
+
+        Raises:
+            ValueError: If one is missing.
+        """
+        header = json.loads(stored)
+        found = {header[name] for name in ("check", "settings") if isinstance(header[name], int)}
+        items = self.parsed(header["check"]).get("items", [])
+        found.update(item for item in items if isinstance(item, int))
+        brief = header.get("brief") or {}
+        tables = [brief[name] for name in _TABLES if isinstance(brief.get(name), dict)]
+        return found | {table["form"] for table in tables}
+
     def _pack_list(self, rows: list[Json]) -> Json:
         form, values = self._keep_form(rows)
         return {"form": form, "values": values}

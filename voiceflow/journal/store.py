@@ -28,10 +28,11 @@ from voiceflow.dialogue.events import Event
 from voiceflow.errors import JournalError
 from voiceflow.journal import answers, codec, opening, writing
 from voiceflow.journal.answers import Answer
-from voiceflow.journal.failures import mapped, unknown_run
+from voiceflow.journal.failures import damaged, mapped, unknown_run
 from voiceflow.journal.header import RunHeader
 from voiceflow.journal.ledger import FindingStep, Ledger
 from voiceflow.journal.packing import Documents
+from voiceflow.journal.verifying import Verification, Verifier
 from voiceflow.phraseology.prompts import EndingKind
 
 #: How long to wait for another program's transaction.
@@ -427,6 +428,32 @@ class Journal:
         raise JournalError(
             self.path, f"no sound {digest}", "Look for it in the journal of its run."
         )
+
+    def verify_chain(self, run_id: str | None = None) -> Verification:
+        """Hold what stands in the file against its links, and against what follows from it.
+
+        That the records follow from the events is another matter: ``replay.verify``.
+
+        Args:
+            run_id: Only of this run; None: all of it.
+
+        Raises:
+            JournalError: If there is no such run, or the file is damaged.
+        """
+        run = None if run_id is None else self._place(run_id)
+        try:
+            ((state,),) = self._connection.execute("PRAGMA quick_check(1)").fetchall()
+            if state != "ok":
+                raise damaged(self.path)
+            # as of one moment, though others may write meanwhile
+            self._connection.execute("BEGIN")
+            try:
+                verifier = Verifier(self._connection)
+                return verifier.whole() if run is None else verifier.run(run)
+            finally:
+                self._connection.execute("ROLLBACK")
+        except sqlite3.Error as error:
+            raise mapped(self.path, error) from error
 
     def raw_header(self, run_id: str) -> str:
         """Give the head of a run as it is written, the check included: one line of JSON.
