@@ -8,6 +8,7 @@ import pytest
 from voiceflow.checks.loader import load_check
 from voiceflow.checks.model import Agreement, Reference, Remedy, RemedyAction
 from voiceflow.errors import CheckFileError
+from voiceflow.languages.english.numbers import spoken_forms
 
 AIRCRAFT = """
 aircraft: Skerry 42
@@ -134,3 +135,15 @@ def test_every_mistake_is_told(tmp_path: Path, old: str, new: str, told: str) ->
     with pytest.raises(CheckFileError) as caught:
         load_check(written(tmp_path, CHECK.replace(old, new, 1)))
     assert told in str(caught.value)
+
+
+def test_a_clock_is_written_with_four_digits(tmp_path: Path) -> None:
+    text = CHECK.replace("{from: 0, to: 2359, step: 1}", "{from: 0, to: 2359, step: 1, digits: 4}")
+    spec = load_check(written(tmp_path, text)).item("clock").reading
+    assert spec is not None
+    assert spec.scale.digits == 4
+    # ICAO Annex 10 vol. II (page seen): 0920 is "zero niner two zero"
+    forms = set(spoken_forms(Decimal(920), spec.scale))
+    assert ("zero", "niner", "two", "zero") in forms
+    with pytest.raises(CheckFileError, match="1 to 6"):
+        load_check(written(tmp_path, text.replace("digits: 4", "digits: 0", 1)))

@@ -533,7 +533,7 @@ def scale_fault(marks: ScaleMarks) -> ScaleFault | None:
 
 def made_scale(marks: ScaleMarks) -> Scale:
     """Give the scale of marks that have no fault."""
-    return Scale(lowest=marks.lowest, highest=marks.highest, step=marks.step)
+    return Scale(lowest=marks.lowest, highest=marks.highest, step=marks.step, digits=marks.digits)
 
 
 def _reference(written: AgreementFile, density: Decimal | None) -> Reference:
