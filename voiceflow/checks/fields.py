@@ -158,6 +158,11 @@ class ScaleMarks(FileModel):
     lowest: Number = Field(alias="from", description="Lowest mark of the gauge.")
     highest: Number = Field(alias="to", description="Highest mark of the gauge.")
     step: Number = Field(description="Distance between two marks that people tell apart.")
+    digits: Number | None = Field(
+        default=None,
+        description="Digits it is always written with, leading zeros too: 4 for times of day, "
+        "3 for headings (1 if left out).",
+    )
 
 
 class AircraftReference(FileModel):
