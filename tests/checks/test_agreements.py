@@ -61,7 +61,7 @@ items:
         - {with: {setting: qnh, qnh: qnh}, within: 75}
   - id: clock
     challenge: Clock
-    reading: {scale: {from: 0, to: 2359, step: 1}}
+    reading: {scale: {from: 0, to: 2359, step: 1, digits: 4}}
   - id: other-clock
     challenge: Other clock
     reading:
@@ -97,6 +97,8 @@ def test_every_way_to_agree(tmp_path: Path) -> None:
     assert elevation.reference.elevation
     assert (setting.reference.setting, setting.reference.qnh) == ("qnh", "qnh")
     assert specs["other-clock"].agrees[0].is_time
+    # "zero five three zero" is what a clock shows at half past five
+    assert (specs["clock"].scale.digits, specs["other-clock"].scale.digits) == (4, 1)
 
 
 @pytest.mark.parametrize(
@@ -117,6 +119,16 @@ def test_every_way_to_agree(tmp_path: Path) -> None:
             "fuel-imbalance",
         ),
         ("{aircraft: fuel-density}", "0", "density of 0"),
+        ("{aircraft: fuel-density}", "800", "kilograms a litre"),
+        ("{day: elevation}, within: 75", "{day: elevation}, density: 0.8, within: 75", "fuel only"),
+        ("[left-fuel, right-fuel]", "[]", "nothing to compare with"),
+        ("[left-fuel, right-fuel]", "[left-fuel, left-fuel]", "added up twice"),
+        ("{with: clock,", "{with: [clock, left-fuel],", "times are no sum"),
+        (
+            "to: 2359, step: 1, digits: 4}",
+            "to: 2359, step: 1, digits: 0}",
+            "not written with 0 digits",
+        ),
         (
             "{with: {day: elevation}, within: 75}",
             "{with: {day: elevation}, within: 75, time: true}",

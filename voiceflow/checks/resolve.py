@@ -40,6 +40,8 @@ from voiceflow.numbers.scale import Scale
 #: should hold: 0 to 9000 by 1 already makes 42,000 phrases.
 MOST_MARKS = 20_000
 
+#: Kilograms a litre that no fuel has: 800 is meant for kilograms a cubic metre.
+_DENSEST = 2
 
 _MINIMUM: TreePath = ("reading", "minimum")
 _MAXIMUM: TreePath = ("reading", "maximum")
@@ -237,16 +239,25 @@ class ItemResolver:
         if within is not None and within < 0:
             what = f"within {within} is below zero"
             self._problem((*base, "within"), "agreement", what, "Give the largest difference.")
-        if density is not None and density <= 0:
+        if density is not None and not 0 < density <= _DENSEST:
             what = f"a density of {density} kg/L cannot be"
-            self._problem((*base, "density"), "agreement", what, "Jet fuel has about 0.8.")
+            remedy = "It is kilograms a litre: jet fuel has about 0.8."
+            self._problem((*base, "density"), "agreement", what, remedy)
         if within is None:
             self._is_whole = False
             return None
         reference = _reference(written, density)
-        if written.time and not reference.readings:
-            what = "only readings can be times of day"
-            self._problem((*base, "time"), "agreement", what, "Name an item, or take time: out.")
+        is_of_items = not isinstance(written.reference, DayReference | SettingReference)
+        if is_of_items and not reference.readings:
+            what = "there is nothing to compare with"
+            self._problem((*base, "with"), "agreement", what, "Name at least one item.")
+        if written.density is not None and not is_of_items:
+            what = "a density goes with readings of fuel only"
+            self._problem((*base, "density"), "agreement", what, "Take density: out.")
+        if written.time and len(reference.readings) != 1:
+            what = "only readings can be times of day" if not is_of_items else "times are no sum"
+            remedy = "Name one item, or take time: out."
+            self._problem((*base, "time"), "agreement", what, remedy)
         if written.time and unit:
             what = f"a time of day is a bare number, and this reading is in {unit}"
             self._problem((*base, "time"), "agreement", what, "Take unit: or time: out.")
