@@ -1,6 +1,8 @@
 """What is changed, taken away, added or moved in a journal is told, and where."""
 
 import sqlite3
+import subprocess
+import sys
 from collections.abc import Iterator, Sequence
 from contextlib import closing, suppress
 from dataclasses import replace
@@ -258,6 +260,29 @@ def test_what_goes_in_together_is_as_one_by_one(tmp_path: Path) -> None:
             write(many)
         assert dump(one) == dump(many)
         assert many.verify_chain().misfit is None
+
+
+_WRITER = """
+import sys
+from pathlib import Path
+from tests.journal.conftest import make_entries, make_header
+from voiceflow.journal.store import Journal
+with Journal.open(Path(sys.argv[1])) as journal:
+    journal.begin(make_header(sys.argv[2]))
+    for entry in make_entries() * 10:
+        journal.append(sys.argv[2], *entry)
+"""
+
+
+@pytest.mark.slow
+def test_programs_that_write_at_once_make_one_chain(path: Path) -> None:
+    Journal.open(path).close()
+    writers = [
+        subprocess.Popen([sys.executable, "-c", _WRITER, str(path), run_id]) for run_id in RUNS
+    ]
+    assert [writer.wait() for writer in writers] == [0, 0, 0]
+    whole = verified(path)
+    assert (whole.misfit, whole.links) == (None, 3 * 61)
 
 
 class _StoppedError(Exception):

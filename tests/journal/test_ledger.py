@@ -13,6 +13,7 @@ from voiceflow.checks.model import RemedyAction
 from voiceflow.dialogue.actions import Record
 from voiceflow.dialogue.brief import CarriedFinding, FindingState
 from voiceflow.dialogue.events import Resumed, Started, TimePassed
+from voiceflow.dialogue.state import AgreesAgain
 from voiceflow.errors import JournalError
 from voiceflow.journal.header import RunHeader
 from voiceflow.journal.store import Journal
@@ -86,6 +87,19 @@ def test_what_is_withdrawn_or_only_information_is_not_carried(
         again = [Record(discrepancy=make_found()), Record(discrepancy=make_found())]
         journal.append(header.run_id, TimePassed(at_s=8.0), again)
         assert ids(journal) == [f"{header.run_id}/crew-oxygen.{n}" for n in (2, 3)]
+
+
+def test_what_agrees_by_now_is_not_carried(path: Path, header: RunHeader) -> None:
+    both = [
+        Record(discrepancy=replace(make_found(), reason=FindingReason.DISAGREES, agreement=which))
+        for which in (0, 1)
+    ]
+    with Journal.open(path) as journal:
+        journal.begin(header)
+        journal.append(header.run_id, TimePassed(at_s=6.0), both)
+        agrees = AgreesAgain(item_id="crew-oxygen", agreement=0)
+        journal.append(header.run_id, TimePassed(at_s=7.0), [Record(agrees_again=agrees)])
+        assert ids(journal) == [f"{header.run_id}/crew-oxygen.2"]
 
 
 def test_people_defer_and_clear_and_all_of_it_stays(

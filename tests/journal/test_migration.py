@@ -211,6 +211,8 @@ def test_it_is_the_same_as_if_written_now(old: Path, tmp_path: Path) -> None:
         "INSERT INTO event VALUES ('late', 1, 1.0, 'x', '[]')",
         "INSERT INTO record VALUES ('late', 0, 9, 'x', '{')",
         "INSERT INTO run VALUES ('x', '7')",
+        "INSERT INTO run VALUES ('x', '{}')",
+        """INSERT INTO run VALUES ('x', '{"check": 7}')""",
     ],
 )
 @pytest.mark.parametrize("opened", [Journal.open, Journal.open_to_read])

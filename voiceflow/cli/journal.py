@@ -15,6 +15,7 @@ from voiceflow.cli.transcript import Transcript, closing_lines
 from voiceflow.dialogue.actions import Say
 from voiceflow.dialogue.events import ProfileUsed
 from voiceflow.dialogue.machine import handle
+from voiceflow.errors import JournalError
 from voiceflow.journal import codec, export
 from voiceflow.journal.replay import verify
 from voiceflow.journal.store import Journal
@@ -45,7 +46,7 @@ def command(ctx: click.Context, journal_path: Path | None) -> None:
 @click.pass_obj
 def list_runs(obj: Path | None, journal_path: Path | None, *, as_json: bool) -> None:
     """List the runs, oldest first."""
-    with open_journal(journal_path or obj, create=False) as journal:
+    with open_journal(journal_path or obj, to_read=True) as journal:
         runs = journal.runs()
     if as_json:
         for run in runs:
@@ -85,7 +86,7 @@ def list_runs(obj: Path | None, journal_path: Path | None, *, as_json: bool) -> 
 @click.pass_obj
 def show(obj: Path | None, run: str, journal_path: Path | None, *, as_json: bool) -> None:
     """Show a RUN as it went: time, who, words, verdict."""
-    with open_journal(journal_path or obj, create=False) as journal:
+    with open_journal(journal_path or obj, to_read=True) as journal:
         run_id = journal.find(run).run_id
         if as_json:
             for line in export.to_json_lines(journal.header(run_id), journal.entries(run_id)):
@@ -111,7 +112,7 @@ def export_run(
     as_csv: bool,
 ) -> None:
     """Write a RUN out: every event with its records, for other programs."""
-    with open_journal(journal_path or obj, create=False) as journal:
+    with open_journal(journal_path or obj, to_read=True) as journal:
         run_id = journal.find(run).run_id
         entries = journal.entries(run_id)
         if as_csv:
@@ -122,18 +123,53 @@ def export_run(
 
 
 @command.command("verify")
-@click.argument("run")
+@click.argument("run", required=False)
 @options.journal
 @click.pass_obj
-def verify_run(obj: Path | None, run: str, journal_path: Path | None) -> int:
-    """Replay a RUN and hold what comes out against what was written down.
+def verify_run(obj: Path | None, run: str | None, journal_path: Path | None) -> int:
+    """Tell whether the journal is as it was written: all of it, or one RUN.
 
-    Ends with status 0 if both agree to the last word, 1 if not.
+    Every row has a link that follows from the one before it, so that a row that was
+    changed, taken away, put in or moved is told, the first one first. Then each run is
+    replayed, and what comes out is held against what was written down.
+
+    The last link is printed. Note it elsewhere, in a log book or a mail: the links alone
+    cannot tell that the end of a journal was cut off, nor that somebody has made all of
+    them anew, but then the link that you noted is no longer the last one, or not in it.
+
+    Ends with status 0 if all is whole, 1 if not.
     """
-    with open_journal(journal_path or obj, create=False) as journal:
-        run_id = journal.find(run).run_id
+    with open_journal(journal_path or obj, to_read=True) as journal:
+        run_id = None if run is None else journal.find(run).run_id
+        chain = journal.verify_chain(run_id)
+        if chain.misfit is not None:
+            click.echo(f"{chain.misfit.row}: {chain.misfit.what}")
+            click.echo(f"{_links(chain.links)} before it fit; the last of them is {chain.last}")
+            return OPEN
+        runs = [each.run_id for each in journal.runs()] if run_id is None else [run_id]
+        # every one is replayed, though one before it was not whole
+        whole = [_replay(journal, each, is_told=run_id is not None) for each in runs]
+    if not all(whole):
+        return OPEN
+    if run_id is None:
+        count = "1 run" if len(whole) == 1 else f"{len(whole)} runs"
+        click.echo(f"{count}, {_links(chain.links)}, replayed: the journal is whole.")
+    click.echo(f"Last link: {chain.last}")
+    return DONE
+
+
+def _links(count: int) -> str:
+    return "1 link" if count == 1 else f"{count} links"
+
+
+def _replay(journal: Journal, run_id: str, *, is_told: bool) -> bool:
+    """Replay a run and tell where it differs; ``is_told``: tell, too, that it does not."""
+    try:
         differences = verify(journal, run_id)
         count = len(journal.events(run_id))
+    except JournalError as error:
+        click.echo(f"Run {run_id}: {error.what}. {error.remedy}")
+        return False
     for found in differences:
         if found.n is None:
             click.echo(f"event {found.seq}: it is missing, or one before it")
@@ -143,9 +179,9 @@ def verify_run(obj: Path | None, run: str, journal_path: Path | None) -> int:
         click.echo(f"event {found.seq}, record {found.n}: {stored} is stored, {derived} follows")
     if differences:
         click.echo(f"Run {run_id}: {len(differences)} differences")
-        return OPEN
-    click.echo(f"Run {run_id}: {count} events, replayed; the record is whole.")
-    return DONE
+    elif is_told:
+        click.echo(f"Run {run_id}: {count} events, replayed; the record is whole.")
+    return not differences
 
 
 def _tell(journal: Journal, run_id: str) -> None:

@@ -57,7 +57,7 @@ def command(
       voiceflow report 20261125-093012-7f3a --html monday.html
       voiceflow report --log log.html
     """
-    with open_journal(journal_path, create=False) as journal:
+    with open_journal(journal_path, to_read=True) as journal:
         if run is not None:
             run_id = journal.find(run).run_id
         else:

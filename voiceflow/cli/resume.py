@@ -146,13 +146,13 @@ def _journal_to_resume(run: str | None) -> Path | None:
     if not demo.is_file():
         return None
     usual = default_journal()
-    with Journal.open(demo, create=False) as journal:
+    with Journal.open_to_read(demo) as journal:
         if run is not None:
             return demo if any(one.run_id == run for one in journal.runs()) else None
         there = _latest(journal)
     if there is None or not usual.is_file():
         return demo
-    with Journal.open(usual, create=False) as journal:
+    with Journal.open_to_read(usual) as journal:
         here = _latest(journal)
     if here is None:
         return demo

@@ -118,9 +118,12 @@ def _bar(
 
 
 @contextmanager
-def open_journal(path: Path | None, *, create: bool = True) -> Iterator[Journal]:
-    """Open the journal that is named, or the usual one."""
-    journal = Journal.open(path or default_journal(), create=create)
+def open_journal(
+    path: Path | None, *, create: bool = True, to_read: bool = False
+) -> Iterator[Journal]:
+    """Open the journal that is named, or the usual one; for reading only, it stays as it is."""
+    place = path or default_journal()
+    journal = Journal.open_to_read(place) if to_read else Journal.open(place, create=create)
     with journal:
         yield journal
 

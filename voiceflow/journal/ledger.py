@@ -215,4 +215,5 @@ class Ledger:
 
 def _is_carried(found: Json) -> bool:
     """Tell whether the next run hears of it: what lies within limits is information."""
-    return found["reason"] != FindingReason.CAUTION and found["action"] != RemedyAction.INFORMATION
+    is_caution = found["reason"] == FindingReason.CAUTION
+    return not is_caution and bool(found["action"] != RemedyAction.INFORMATION)

@@ -56,7 +56,12 @@ def copy(connection: sqlite3.Connection, runs: str, events: str, records: str) -
 
     def enter_heads(until: int | None) -> None:
         for rowid, run_id, header in heads:
-            places[run_id] = writer.run(_object(header, f"the head of run {run_id}"))
+            what = f"the head of run {run_id}"
+            try:
+                places[run_id] = writer.run(_object(header, what))
+            except (KeyError, TypeError, AttributeError) as error:
+                msg = f"{what} lacks what a head has"
+                raise ValueError(msg) from error
             if rowid == until:
                 return
 
