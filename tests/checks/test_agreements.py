@@ -127,7 +127,7 @@ def test_every_way_to_agree(tmp_path: Path) -> None:
         (
             "to: 2359, step: 1, digits: 4}",
             "to: 2359, step: 1, digits: 0}",
-            "not written with 0 digits",
+            "digits 0 cannot be",
         ),
         (
             "{with: {day: elevation}, within: 75}",
