@@ -29,6 +29,7 @@ from voiceflow.checks.model import (
     ReadingSpec,
     Reference,
     Remedy,
+    TrendKind,
     Wait,
 )
 from voiceflow.checks.problem import Problem
@@ -42,6 +43,11 @@ MOST_MARKS = 20_000
 
 #: Kilograms a litre that no fuel has: 800 is meant for kilograms a cubic metre.
 _DENSEST = 2
+
+#: What a limit that is worked out says of its gauge.
+_TREND_OF_COMPUTED = {"crew-oxygen": TrendKind.OXYGEN, "engine-oil": TrendKind.FLOWN_HOURS}
+_GASES = (TrendKind.OXYGEN, TrendKind.AIR)
+_PRESSURE_UNITS = ("psi", "bar", "kPa", "hPa", "inHg")
 
 _MINIMUM: TreePath = ("reading", "minimum")
 _MAXIMUM: TreePath = ("reading", "maximum")
@@ -229,6 +235,7 @@ class ItemResolver:
                 if (agreement := self._agreement(index, each, gauge.unit)) is not None
             ),
             series=written.series or "",
+            trend=self._trend(written, gauge.unit),
         )
 
     def _agreement(self, index: int, written: AgreementFile, unit: str) -> Agreement | None:
@@ -268,6 +275,21 @@ class ItemResolver:
             name=written.name or "",
             outside=_remedy(written.outside),
         )
+
+    def _trend(self, written: ReadingFile, unit: str) -> TrendKind:
+        """Give how readings are compared over many runs."""
+        if written.trend is None:
+            bound = written.minimum
+            computed = bound.compute if isinstance(bound, ComputedReference) else ""
+            return _TREND_OF_COMPUTED.get(computed, TrendKind.PLAIN)
+        if written.trend in _GASES and unit not in _PRESSURE_UNITS:
+            self._problem(
+                ("reading", "trend"),
+                "trend-unit",
+                f"{written.trend} is a gas under pressure, and the reading is in {_unit(unit)}",
+                f"Take trend: out, or read it in one of {', '.join(_PRESSURE_UNITS)}.",
+            )
+        return written.trend
 
     def _gauge(self, written: ReadingFile) -> Gauge | None:
         path: TreePath = ("reading", "scale")

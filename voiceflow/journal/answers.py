@@ -40,6 +40,7 @@ class Answer:
         temperature_c: Of the day, degrees Celsius; None: it was not said.
         minimum: The limit it was held against, if any.
         maximum: The limit it was held against, if any.
+        hours: Planned of the engines for the flight after the run; None: it was not said.
     """
 
     run_id: str
@@ -58,6 +59,7 @@ class Answer:
     temperature_c: Decimal | None
     minimum: Decimal | None
     maximum: Decimal | None
+    hours: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -181,7 +183,7 @@ class Tally:
 _QUERY: Final = """
 SELECT run.run_id, run.started_at, run.tail, run.signer, line.check_id, line.item_id,
        line.series, answer.state, answer.value, line.unit, answer.asked_s, answer.answered_s,
-       answer.took_s, run.temperature_c, line.minimum, line.maximum
+       answer.took_s, run.temperature_c, run.hours, line.minimum, line.maximum
 FROM line
 CROSS JOIN answer ON answer.line = line.line
 CROSS JOIN run ON run.place = answer.run
@@ -240,6 +242,7 @@ def find_answers(
             answered_s=answered_s,
             took_s=took_s,
             temperature_c=number(temperature_c),
+            hours=number(hours),
             minimum=number(minimum),
             maximum=number(maximum),
         )
@@ -258,6 +261,7 @@ def find_answers(
             answered_s,
             took_s,
             temperature_c,
+            hours,
             minimum,
             maximum,
         ) in connection.execute(query + _ORDER, values)

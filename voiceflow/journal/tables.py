@@ -41,6 +41,7 @@ CREATE TABLE run (
     started_at TEXT NOT NULL,
     signer TEXT NOT NULL,
     temperature_c TEXT,
+    hours TEXT,
     header TEXT NOT NULL,
     link BLOB NOT NULL CHECK (length(link) = 32)
 )""",
