@@ -9,6 +9,7 @@ from voiceflow.checks.model import Check
 from voiceflow.checks.plan import Plan
 from voiceflow.dialogue.brief import Brief, CarriedFinding, Departure, SlotKind
 from voiceflow.history.paces import paces
+from voiceflow.history.trends import trend_notes
 from voiceflow.journal.store import Journal
 from voiceflow.limits.computed import Conditions
 from voiceflow.limits.slots import ctot_window, edct_window, nearest
@@ -55,6 +56,7 @@ class Briefing:
             departure=_departure(plan, begins) if plan else None,
             carried=_once(self.journal.open_findings(tail)) if tail else (),
             paces=paces(self.check, answers, signer),
+            trends=trend_notes(self.check, self.journal, self.conditions, begins),
         )
 
 
