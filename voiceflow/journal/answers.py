@@ -180,14 +180,16 @@ class Tally:
         )
 
 
-_QUERY: Final = """
-SELECT run.run_id, run.started_at, run.tail, run.signer, line.check_id, line.item_id,
-       line.series, answer.state, answer.value, line.unit, answer.asked_s, answer.answered_s,
-       answer.took_s, run.temperature_c, run.hours, line.minimum, line.maximum
-FROM line
-CROSS JOIN answer ON answer.line = line.line
-CROSS JOIN run ON run.place = answer.run
-WHERE line.tail = :tail AND answer.state IS NOT NULL
+#: What is needed of the runs of a tail.
+_RUNS: Final = """
+SELECT place, run_id, started_at, signer, temperature_c, hours FROM run WHERE tail = :tail
+"""
+_SINCE: Final = " AND julianday(started_at) >= julianday(:since)"
+_ANSWERS: Final = """
+SELECT answer.run, answer.state, answer.value, answer.asked_s, answer.answered_s, answer.took_s,
+       line.check_id, line.item_id, line.series, line.unit, line.minimum, line.maximum
+FROM line CROSS JOIN answer ON answer.line = line.line
+WHERE line.tail = :tail AND answer.run >= :first AND answer.state IS NOT NULL
   AND NOT EXISTS (
     SELECT 1 FROM answer AS later
     WHERE later.line = answer.line AND later.run = answer.run
@@ -206,19 +208,17 @@ def find_answers(
     readings: bool,
 ) -> tuple[Answer, ...]:
     """Give the answers that stand, in journal order; see ``Journal.answers``."""
-    query = _QUERY
-    values: dict[str, Any] = {"tail": tail}
-    if series is not None:
-        query += " AND line.series = :series"
-        values["series"] = series
-    if check_id is not None:
-        query += " AND line.check_id = :check_id"
-        values["check_id"] = check_id
-    if readings:
-        query += " AND line.series <> '' AND answer.value IS NOT NULL"
+    of_runs, of_answers = _RUNS, _ANSWERS
+    values: dict[str, Any] = {"tail": tail, "series": series, "check_id": check_id}
     if since is not None:
-        query += " AND julianday(run.started_at) >= julianday(:since)"
+        of_runs += _SINCE
         values["since"] = since.isoformat()
+    if series is not None:
+        of_answers += " AND line.series = :series"
+    if check_id is not None:
+        of_answers += " AND line.check_id = :check_id"
+    if readings:
+        of_answers += " AND line.series <> '' AND answer.value IS NOT NULL"
     numbers: dict[str | None, Decimal | None] = {None: None}
 
     def number(text: str | None) -> Decimal | None:
@@ -226,43 +226,52 @@ def find_answers(
             numbers[text] = Decimal(text)  # type: ignore[arg-type]
         return numbers[text]
 
-    return tuple(
-        Answer(
-            run_id=run_id,
-            started_at=started_at,
-            tail=of_tail,
-            signer=signer,
-            check_id=of_check,
-            item_id=item_id,
-            series=of_series,
-            state=_STATES[state],
-            value=number(value),
-            unit="" if value is None else unit,
-            asked_s=asked_s,
-            answered_s=answered_s,
-            took_s=took_s,
-            temperature_c=number(temperature_c),
-            hours=number(hours),
-            minimum=number(minimum),
-            maximum=number(maximum),
+    runs = {
+        place: (run_id, started_at, signer, number(temperature_c), number(hours))
+        for place, run_id, started_at, signer, temperature_c, hours in connection.execute(
+            of_runs, values
         )
-        for (
-            run_id,
-            started_at,
-            of_tail,
-            signer,
-            of_check,
-            item_id,
-            of_series,
-            state,
-            value,
-            unit,
-            asked_s,
-            answered_s,
-            took_s,
-            temperature_c,
-            hours,
-            minimum,
-            maximum,
-        ) in connection.execute(query + _ORDER, values)
-    )
+    }
+    if not runs:
+        return ()
+    values["first"] = min(runs)
+    found = []
+    for (
+        place,
+        state,
+        value,
+        asked_s,
+        answered_s,
+        took_s,
+        of_check,
+        item_id,
+        of_series,
+        unit,
+        minimum,
+        maximum,
+    ) in connection.execute(of_answers + _ORDER, values):
+        if place not in runs:
+            continue  # it began before
+        run_id, started_at, signer, temperature_c, hours = runs[place]
+        found.append(
+            Answer(
+                run_id=run_id,
+                started_at=started_at,
+                tail=tail,
+                signer=signer,
+                check_id=of_check,
+                item_id=item_id,
+                series=of_series,
+                state=_STATES[state],
+                value=number(value),
+                unit="" if value is None else unit,
+                asked_s=asked_s,
+                answered_s=answered_s,
+                took_s=took_s,
+                temperature_c=temperature_c,
+                hours=hours,
+                minimum=number(minimum),
+                maximum=number(maximum),
+            )
+        )
+    return tuple(found)

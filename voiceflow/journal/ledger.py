@@ -60,7 +60,8 @@ class Found:
         finding_id: Its name.
         run: The place of its run.
         seq: Its event.
-        line: Its record, as it is written.
+        form: The form of its record.
+        values: ... and what belongs in it.
         is_carried: It is more than information.
         is_withdrawn: A correction took it back.
         agreement: Which of the item's comparisons failed; None: none did.
@@ -69,7 +70,8 @@ class Found:
     finding_id: str
     run: int
     seq: int
-    line: str
+    form: int
+    values: str
     is_carried: bool
     is_withdrawn: bool = False
     agreement: int | None = None
@@ -140,8 +142,7 @@ class Ledger:
         for kind, form, values, run, seq, run_id in self._connection.execute(
             _FOUND.format(column), (value,)
         ):
-            line = self._documents.unpack(form, values)
-            plain = json.loads(line)
+            plain = self._facts(form, values)
             if kind == "withdrawal":
                 for place in places.get((run, plain["withdrawn_item"]), ()):
                     found[place] = replace(found[place], is_withdrawn=True)
@@ -161,21 +162,33 @@ class Ledger:
                     finding_id=f"{run_id}/{what['item_id']}{ordinal}",
                     run=run,
                     seq=seq,
-                    line=line,
+                    form=form,
+                    values=values,
                     is_carried=_is_carried(what),
                     agreement=what.get("agreement"),
                 )
             )
         return found
 
+    def _facts(self, form: int, values: str) -> Json:
+        """Give a record, as far as it matters here; of most, the form says enough."""
+        plain = self._documents.parsed(form)
+        what = plain["discrepancy"] or {}
+        told = [what.get(name) for name in ("item_id", "reason", "action")]
+        if all(isinstance(one, str) for one in told) and what.get("agreement") is None:
+            return plain
+        whole: Json = json.loads(self._documents.unpack(form, values))
+        return whole
+
     def _head(self, run: int) -> Json:
         (stored,) = self._connection.execute(
             "SELECT header FROM run WHERE place = ?", (run,)
         ).fetchone()
-        return self._documents.unpack_header(stored)
+        header: Json = json.loads(stored)
+        return header | {"check": self._documents.check(header["check"])}
 
     def _carry(self, found: Found, head: Json, step: FindingStep | None) -> CarriedFinding:
-        what = codec.load_record(found.line).discrepancy
+        what = codec.load_record(self._documents.unpack(found.form, found.values)).discrepancy
         if what is None:
             msg = f"{found.finding_id} is no discrepancy"
             raise ValueError(msg)

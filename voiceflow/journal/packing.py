@@ -106,6 +106,15 @@ class Documents:
             self._parsed[document] = json.loads(self.text(document))
         return self._parsed[document]
 
+    def check(self, document: object) -> Json:
+        """Give a check with its items as JSON's own types, not to be changed.
+
+        Raises:
+            ValueError: If a document is missing.
+        """
+        check = self.parsed(document)
+        return check | {"items": [self.parsed(item) for item in check["items"]]}
+
     # ---- events and records
 
     def pack(self, plain: Json) -> tuple[int, str]:

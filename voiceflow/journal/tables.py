@@ -45,6 +45,8 @@ CREATE TABLE run (
     header TEXT NOT NULL,
     link BLOB NOT NULL CHECK (length(link) = 32)
 )""",
+    # what an answer has of its run, without the pages of the heads between
+    "CREATE INDEX run_tail ON run (tail, place, run_id, started_at, signer, temperature_c)",
     """
 CREATE TABLE event (
     place INTEGER PRIMARY KEY,
