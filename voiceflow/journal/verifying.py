@@ -97,7 +97,7 @@ class _Queue:
 
 
 _CHAINED: Final = {
-    "run": "run_id, tail, started_at, signer, temperature_c, header",
+    "run": "run_id, tail, started_at, signer, temperature_c, hours, header",
     "event": "run, seq, form, json",
     "finding_step": "finding_id, state, by_whom, reference, at",
     "sound": "digest, flac",
