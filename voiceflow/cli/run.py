@@ -19,9 +19,8 @@ from voiceflow.cli.running import (
 )
 from voiceflow.cli.wishes import with_pauses, with_voice
 from voiceflow.errors import UsageError
-from voiceflow.history.trends import measured_oil
 from voiceflow.session.assembly import SILENT, SPEAKERS, Session, Ways
-from voiceflow.session.briefing import Briefing
+from voiceflow.session.briefing import Briefing, oil_of
 from voiceflow.settings import settings_for
 
 
@@ -156,7 +155,7 @@ def command(
             talk_key=key,
             hears_itself=hears_itself,
         )
-        measured = measured_oil(loaded.check, journal, clock or datetime.now(UTC))
+        measured = oil_of(journal, loaded.check, clock or datetime.now(UTC))
         if measured is not None:
             # the journal knows the engines better than the aircraft file
             loaded = load(measured)

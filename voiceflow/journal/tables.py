@@ -46,7 +46,7 @@ CREATE TABLE run (
     link BLOB NOT NULL CHECK (length(link) = 32)
 )""",
     # what an answer has of its run, without the pages of the heads between
-    "CREATE INDEX run_tail ON run (tail, place, run_id, started_at, signer, temperature_c)",
+    "CREATE INDEX run_tail ON run (tail, place, run_id, started_at, signer, temperature_c, hours)",
     """
 CREATE TABLE event (
     place INTEGER PRIMARY KEY,
