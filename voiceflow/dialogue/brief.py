@@ -109,9 +109,17 @@ class Departure:
     slot: SlotKind | None = None
     taxi_s: float = 0.0
 
-    def clock(self, at_s: float) -> str:
-        """Give the time of day of a second of the run, "HH:MM", UTC."""
+    def clock(self, at_s: float, *, is_latest: bool = False) -> str:
+        """Give the time of day of a second of the run, "HH:MM", UTC.
+
+        Args:
+            at_s: The second.
+            is_latest: To the next minute and not the one before: half a minute past a time
+                must not read as that time.
+        """
         moment = datetime.fromisoformat(self.zero_at) + timedelta(seconds=at_s)
+        if is_latest:
+            moment += timedelta(minutes=1) - timedelta(microseconds=1)
         return f"{moment.astimezone(UTC):%H:%M}"
 
 

@@ -193,7 +193,7 @@ def take_warning(turn: Turn) -> tuple[Prompt, ...]:
     return (
         TimeShort(
             limit=limit,
-            late_at=departure.clock(late_s),
+            late_at=departure.clock(late_s, is_latest=True),
             limit_at=departure.clock(limit_s or 0.0),
             may_wait=leavable[:_LEAVABLE_SAID],
         ),
@@ -211,11 +211,11 @@ def outlook(state: State) -> Outlook | None:
         to_go_s=max(0, round(finish.expected_s - state.at_s)),
         late_s=max(0, round(finish.late_s - state.at_s)),
         ready_at=None if departure is None else departure.clock(finish.expected_s),
-        late_at=None if departure is None else departure.clock(finish.late_s),
+        late_at=None if departure is None else departure.clock(finish.late_s, is_latest=True),
         off_blocks_at=None
         if departure is None or departure.off_blocks_s is None
         else departure.clock(departure.off_blocks_s),
-        runway_at=departure.clock(finish.late_s + departure.taxi_s)
+        runway_at=departure.clock(finish.late_s + departure.taxi_s, is_latest=True)
         if departure is not None and has_slot
         else None,
         slot_from=departure.clock(departure.slot_from_s or 0.0)
