@@ -8,6 +8,7 @@ import pytest
 from voiceflow.checks.loader import load_check
 from voiceflow.checks.model import Agreement, Reference, Remedy, RemedyAction
 from voiceflow.errors import CheckFileError
+from voiceflow.languages.english.numbers import spoken_forms
 
 AIRCRAFT = """
 aircraft: Skerry 42
@@ -60,7 +61,7 @@ items:
         - {with: {setting: qnh, qnh: qnh}, within: 75}
   - id: clock
     challenge: Clock
-    reading: {scale: {from: 0, to: 2359, step: 1}}
+    reading: {scale: {from: 0, to: 2359, step: 1, digits: 4}}
   - id: other-clock
     challenge: Other clock
     reading:
@@ -96,6 +97,8 @@ def test_every_way_to_agree(tmp_path: Path) -> None:
     assert elevation.reference.elevation
     assert (setting.reference.setting, setting.reference.qnh) == ("qnh", "qnh")
     assert specs["other-clock"].agrees[0].is_time
+    # "zero five three zero" is what a clock shows at half past five
+    assert (specs["clock"].scale.digits, specs["other-clock"].scale.digits) == (4, 1)
 
 
 @pytest.mark.parametrize(
@@ -116,6 +119,16 @@ def test_every_way_to_agree(tmp_path: Path) -> None:
             "fuel-imbalance",
         ),
         ("{aircraft: fuel-density}", "0", "density of 0"),
+        ("{aircraft: fuel-density}", "800", "kilograms a litre"),
+        ("{day: elevation}, within: 75", "{day: elevation}, density: 0.8, within: 75", "fuel only"),
+        ("[left-fuel, right-fuel]", "[]", "nothing to compare with"),
+        ("[left-fuel, right-fuel]", "[left-fuel, left-fuel]", "added up twice"),
+        ("{with: clock,", "{with: [clock, left-fuel],", "times are no sum"),
+        (
+            "to: 2359, step: 1, digits: 4}",
+            "to: 2359, step: 1, digits: 0}",
+            "digits 0 cannot be",
+        ),
         (
             "{with: {day: elevation}, within: 75}",
             "{with: {day: elevation}, within: 75, time: true}",
@@ -134,3 +147,15 @@ def test_every_mistake_is_told(tmp_path: Path, old: str, new: str, told: str) ->
     with pytest.raises(CheckFileError) as caught:
         load_check(written(tmp_path, CHECK.replace(old, new, 1)))
     assert told in str(caught.value)
+
+
+def test_a_clock_is_written_with_four_digits(tmp_path: Path) -> None:
+    text = CHECK.replace("{from: 0, to: 2359, step: 1}", "{from: 0, to: 2359, step: 1, digits: 4}")
+    spec = load_check(written(tmp_path, text)).item("clock").reading
+    assert spec is not None
+    assert spec.scale.digits == 4
+    # ICAO Annex 10 vol. II (page seen): 0920 is "zero niner two zero"
+    forms = set(spoken_forms(Decimal(920), spec.scale))
+    assert ("zero", "niner", "two", "zero") in forms
+    with pytest.raises(CheckFileError, match="1 to 6"):
+        load_check(written(tmp_path, text.replace("digits: 4", "digits: 0", 1)))

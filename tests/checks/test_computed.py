@@ -9,7 +9,7 @@ from CoolProp.CoolProp import PropsSI
 
 from voiceflow.checks.loader import load_check
 from voiceflow.errors import CheckFileError
-from voiceflow.limits.computed import SOME_DAY, UNKNOWN, Conditions, computing
+from voiceflow.limits.computed import SOME_DAY, UNKNOWN, Conditions, MeasuredOil, computing
 
 AIRCRAFT = """\
 aircraft: Skerry 42
@@ -94,6 +94,41 @@ def test_oil_by_hand(tmp_path: Path) -> None:
     assert reading is not None
     assert reading.limit.minimum == Decimal("10.8")  # 10 + 2.5 x 0.32
     assert check.computed[0].basis == "10 qt after 2.5 h at 0.32 qt an hour"
+
+
+@pytest.mark.parametrize(
+    ("per_hour", "unit", "least", "basis"),
+    [
+        # 10 + 2.5 x 0.4
+        (
+            0.4,
+            "qt",
+            "11.0",
+            "10 qt after 2.5 h at 0.4 qt an hour, as 8 readings of left-oil have it",
+        ),
+        # 1 US quart is 0.946353 L (NIST SP 811): 0.5 L is 0.528 qt, and 10 + 2.5 x 0.528
+        (
+            0.5,
+            "L",
+            "11.4",
+            "10 qt after 2.5 h at 0.528 qt an hour, as 8 readings of left-oil have it",
+        ),
+        # less than the aircraft file has: the file's figure stands
+        (0.3, "qt", "10.8", "10 qt after 2.5 h at 0.32 qt an hour, as the aircraft file has it"),
+    ],
+)
+def test_oil_as_measured_where_that_is_more(
+    tmp_path: Path, per_hour: float, unit: str, least: str, basis: str
+) -> None:
+    path = written(tmp_path, name="engine-oil")
+    path.write_text(path.read_text().replace("aircraft: crew-oxygen", "aircraft: engine-oil"))
+    oil = MeasuredOil(per_hour=per_hour, unit=unit, series="left-oil", count=8)
+    day = replace(SOME_DAY, hours=Decimal("2.5"))
+    check = load_check(path, compute=computing(day, oil))
+    reading = check.items[0].reading
+    assert reading is not None
+    assert reading.limit.minimum == Decimal(least)
+    assert check.computed[0].basis == basis
 
 
 @pytest.mark.parametrize(

@@ -49,9 +49,10 @@ def make_header(
     *,
     started_at: str = "2026-11-25T09:30:00+00:00",
     temperature: Decimal | None = None,
+    hours: Decimal | None = None,
     signer: str = "",
 ) -> RunHeader:
-    conditions = Conditions(temperature_c=temperature)
+    conditions = Conditions(temperature_c=temperature, hours=hours)
     return RunHeader(
         run_id=run_id,
         program_version="0.1.0",
@@ -108,7 +109,9 @@ def write(
 
 
 def test_an_answer_has_all_of_its_run(path: Path) -> None:
-    header = make_header("r", temperature=Decimal("-4.5"), signer="Ada Norberg")
+    header = make_header(
+        "r", temperature=Decimal("-4.5"), hours=Decimal("1.25"), signer="Ada Norberg"
+    )
     (found,) = write(path, header, [answered("oxygen", 9.0, "1600.0")])
     assert found == Answer(
         run_id="r",
@@ -127,6 +130,7 @@ def test_an_answer_has_all_of_its_run(path: Path) -> None:
         temperature_c=Decimal("-4.5"),
         minimum=Decimal(1200),
         maximum=None,
+        hours=Decimal("1.25"),
     )
     # as exact as it was said
     assert str(found.value) == "1600.0"

@@ -331,6 +331,27 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
         prompts.ReadBack(taken=psi(900), verdict=Verdict.CAUTION, limit=Limit()),
         "Niner hundred p s i. Caution.",
     ),
+    # how a gauge goes
+    (
+        prompts.TrendRemark(falls=True, change=Decimal(12), unit="psi", ahead=9),
+        "Down twelve p s i a day, minimum in nine days.",
+    ),
+    (
+        prompts.TrendRemark(falls=True, change=Decimal(120), unit="psi", ahead=1),
+        "Down one hundred and twenty p s i a day, minimum in one day.",
+    ),
+    (
+        prompts.TrendRemark(falls=False, change=Decimal("0.31"), unit="C", ahead=0),
+        "Up zero decimal three one degrees a day, maximum within a day.",
+    ),
+    (
+        prompts.TrendRemark(falls=True, change=Decimal(1), unit="qt", ahead=4, flown=True),
+        "Down one quart an hour, minimum in four hours.",
+    ),
+    (
+        prompts.TrendRemark(falls=True, change=Decimal(2), unit="", ahead=0, flown=True),
+        "Down two an hour, minimum within an hour.",
+    ),
     (prompts.AcknowledgeResponse(phrase="both removed"), "Both removed."),
     # confirmations
     (

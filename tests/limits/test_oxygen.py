@@ -14,6 +14,7 @@ from voiceflow.limits.oxygen import (
     minimum_psi,
     pressure_psi,
     required_l,
+    same_content_psi,
     usable_l,
 )
 
@@ -162,3 +163,36 @@ def test_common_practice_on_crew_oxygen(gauge_psi: float) -> None:
     """
     minutes = duration_min(usable_l(BOTTLE, gauge_psi, 15.0), 2 * 3.9)
     assert minutes > (60 if gauge_psi == 800.0 else 120)
+
+
+@given(st.floats(100.0, 2200.0), temperatures, temperatures)
+def test_another_temperature_agrees_with_the_reference(
+    gauge_psi: float, from_c: float, to_c: float
+) -> None:
+    # CoolProp: the same density at the other temperature; 2 %, as contents agree
+    pascal = float(
+        PropsSI("P", "D", reference_density(gauge_psi, from_c), "T", to_c + 273.15, "Oxygen")
+    )
+    shown = (pascal - 101_325.0) / PA_A_PSI
+    assert same_content_psi(gauge_psi, from_c, to_c) == pytest.approx(shown, rel=0.02, abs=2.0)
+
+
+@given(pressures, temperatures, temperatures)
+def test_another_temperature_leaves_the_content(
+    gauge_psi: float, from_c: float, to_c: float
+) -> None:
+    there = same_content_psi(gauge_psi, from_c, to_c)
+    assert content_l(BOTTLE, there, to_c) == pytest.approx(content_l(BOTTLE, gauge_psi, from_c))
+    assert same_content_psi(there, to_c, from_c) == pytest.approx(gauge_psi, abs=0.01)
+
+
+def test_another_temperature_of_a_published_chart() -> None:
+    # the chart above (V): 1,600 psig at 20 C shows 1,250 at -30 C; read to 50 psi
+    assert same_content_psi(1600.0, 20.0, -30.0) == pytest.approx(1250.0, rel=0.02)
+
+
+def test_what_no_gauge_shows_is_refused() -> None:
+    with pytest.raises(ValueError, match="does not show"):
+        same_content_psi(-1.0, 15.0, 0.0)
+    with pytest.raises(ValueError, match="no oxygen gas"):
+        same_content_psi(1600.0, 15.0, -150.0)

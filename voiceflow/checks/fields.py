@@ -118,6 +118,14 @@ def _duration_s(value: object) -> float:
     return float(seconds)
 
 
+def _digits(value: object) -> int:
+    if isinstance(value, Decimal) and value in {1, 2, 3, 4, 5, 6}:
+        return int(value)
+    if isinstance(value, int) and not isinstance(value, bool) and 1 <= value <= 6:
+        return value
+    raise refusal("wrong-type", f"digits {shown(value)} cannot be", "Give 1 to 6.")
+
+
 def _is_true(value: object) -> bool:
     if not isinstance(value, bool):
         raise refusal(
@@ -143,6 +151,9 @@ DurationS = Annotated[
     BeforeValidator(_duration_s),
     WithJsonSchema({"type": "string", "pattern": f"^{_DURATION}$", "examples": ["10 s", "7 min"]}),
 ]
+Digits = Annotated[
+    int, BeforeValidator(_digits), WithJsonSchema({"type": "integer", "minimum": 1, "maximum": 6})
+]
 TrueOrFalse = Annotated[bool, BeforeValidator(_is_true), WithJsonSchema({"type": "boolean"})]
 
 
@@ -158,6 +169,11 @@ class ScaleMarks(FileModel):
     lowest: Number = Field(alias="from", description="Lowest mark of the gauge.")
     highest: Number = Field(alias="to", description="Highest mark of the gauge.")
     step: Number = Field(description="Distance between two marks that people tell apart.")
+    digits: Digits = Field(
+        default=1,
+        description="Digits before the decimal mark that are always written and said: 3 for "
+        "headings (080), 4 for codes and times (0540).",
+    )
 
 
 class AircraftReference(FileModel):

@@ -19,7 +19,7 @@ from voiceflow.checks.fields import (
     Text,
     TrueOrFalse,
 )
-from voiceflow.checks.model import CheckKind, InterruptedPolicy, RemedyAction
+from voiceflow.checks.model import CheckKind, InterruptedPolicy, RemedyAction, TrendKind
 
 
 class SourceFile(FileModel):
@@ -119,6 +119,11 @@ class ReadingFile(FileModel):
     series: Name | None = Field(
         default=None,
         description="The gauge's name over many runs; left out: the item's own.",
+    )
+    trend: TrendKind | None = Field(
+        default=None,
+        description="How readings of many runs are compared: plain; oxygen or air, a gas that is "
+        "brought to one temperature; flown-hours; none. Left out: as the computed limit says.",
     )
 
 

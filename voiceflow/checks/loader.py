@@ -300,7 +300,7 @@ def _read_items(tree: Tree, names: AircraftNames) -> tuple[tuple[WrittenItem, ..
             computed = tuple(resolver.computed)
             items.append(WrittenItem(path=base, item=item, is_fitted=is_fitted, computed=computed))
     placed = {
-        each.item.id: PlacedItem(path=each.path, item=each.item, is_fitted=each.is_fitted)
+        each.item.id: PlacedItem(path=each.path, item=each.item)
         for each in items
         if each.item is not None
     }

@@ -109,6 +109,16 @@ class Agreement:
     outside: Remedy | None = None
 
 
+class TrendKind(StrEnum):
+    """How the readings of a gauge over many runs are compared."""
+
+    PLAIN = "plain"  # as they were read
+    OXYGEN = "oxygen"  # a pressure of oxygen: at one temperature, as a real gas
+    AIR = "air"  # a pressure of air or nitrogen: at one temperature, as an ideal gas
+    FLOWN_HOURS = "flown-hours"  # by the hours flown between them, where these are known
+    NONE = "none"  # not at all: it is filled and emptied, or set, for every flight
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ReadingSpec:
     """A number to be read from a gauge.
@@ -120,6 +130,7 @@ class ReadingSpec:
         limit: What is within limits.
         agrees: What else it is held against.
         series: The gauge's name over many runs, for how it goes; empty: the item's own.
+        trend: How its readings over many runs are compared.
     """
 
     names: tuple[str, ...]
@@ -128,6 +139,7 @@ class ReadingSpec:
     limit: Limit
     agrees: tuple[Agreement, ...] = ()
     series: str = ""
+    trend: TrendKind = TrendKind.PLAIN
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

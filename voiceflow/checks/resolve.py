@@ -29,6 +29,7 @@ from voiceflow.checks.model import (
     ReadingSpec,
     Reference,
     Remedy,
+    TrendKind,
     Wait,
 )
 from voiceflow.checks.problem import Problem
@@ -40,6 +41,13 @@ from voiceflow.numbers.scale import Scale
 #: should hold: 0 to 9000 by 1 already makes 42,000 phrases.
 MOST_MARKS = 20_000
 
+#: Kilograms a litre that no fuel has: 800 is meant for kilograms a cubic metre.
+_DENSEST = 2
+
+#: What a limit that is worked out says of its gauge.
+_TREND_OF_COMPUTED = {"crew-oxygen": TrendKind.OXYGEN, "engine-oil": TrendKind.FLOWN_HOURS}
+_GASES = (TrendKind.OXYGEN, TrendKind.AIR)
+_PRESSURE_UNITS = ("psi", "bar", "kPa", "hPa", "inHg")
 
 _MINIMUM: TreePath = ("reading", "minimum")
 _MAXIMUM: TreePath = ("reading", "maximum")
@@ -227,6 +235,7 @@ class ItemResolver:
                 if (agreement := self._agreement(index, each, gauge.unit)) is not None
             ),
             series=written.series or "",
+            trend=self._trend(written, gauge.unit),
         )
 
     def _agreement(self, index: int, written: AgreementFile, unit: str) -> Agreement | None:
@@ -237,16 +246,25 @@ class ItemResolver:
         if within is not None and within < 0:
             what = f"within {within} is below zero"
             self._problem((*base, "within"), "agreement", what, "Give the largest difference.")
-        if density is not None and density <= 0:
+        if density is not None and not 0 < density <= _DENSEST:
             what = f"a density of {density} kg/L cannot be"
-            self._problem((*base, "density"), "agreement", what, "Jet fuel has about 0.8.")
+            remedy = "It is kilograms a litre: jet fuel has about 0.8."
+            self._problem((*base, "density"), "agreement", what, remedy)
         if within is None:
             self._is_whole = False
             return None
         reference = _reference(written, density)
-        if written.time and not reference.readings:
-            what = "only readings can be times of day"
-            self._problem((*base, "time"), "agreement", what, "Name an item, or take time: out.")
+        is_of_items = not isinstance(written.reference, DayReference | SettingReference)
+        if is_of_items and not reference.readings:
+            what = "there is nothing to compare with"
+            self._problem((*base, "with"), "agreement", what, "Name at least one item.")
+        if written.density is not None and not is_of_items:
+            what = "a density goes with readings of fuel only"
+            self._problem((*base, "density"), "agreement", what, "Take density: out.")
+        if written.time and len(reference.readings) != 1:
+            what = "only readings can be times of day" if not is_of_items else "times are no sum"
+            remedy = "Name one item, or take time: out."
+            self._problem((*base, "time"), "agreement", what, remedy)
         if written.time and unit:
             what = f"a time of day is a bare number, and this reading is in {unit}"
             self._problem((*base, "time"), "agreement", what, "Take unit: or time: out.")
@@ -257,6 +275,21 @@ class ItemResolver:
             name=written.name or "",
             outside=_remedy(written.outside),
         )
+
+    def _trend(self, written: ReadingFile, unit: str) -> TrendKind:
+        """Give how readings are compared over many runs."""
+        if written.trend is None:
+            bound = written.minimum
+            computed = bound.compute if isinstance(bound, ComputedReference) else ""
+            return _TREND_OF_COMPUTED.get(computed, TrendKind.PLAIN)
+        if written.trend in _GASES and unit not in _PRESSURE_UNITS:
+            self._problem(
+                ("reading", "trend"),
+                "trend-unit",
+                f"{written.trend} is a gas under pressure, and the reading is in {_unit(unit)}",
+                f"Take trend: out, or read it in one of {', '.join(_PRESSURE_UNITS)}.",
+            )
+        return written.trend
 
     def _gauge(self, written: ReadingFile) -> Gauge | None:
         path: TreePath = ("reading", "scale")
@@ -533,7 +566,7 @@ def scale_fault(marks: ScaleMarks) -> ScaleFault | None:
 
 def made_scale(marks: ScaleMarks) -> Scale:
     """Give the scale of marks that have no fault."""
-    return Scale(lowest=marks.lowest, highest=marks.highest, step=marks.step)
+    return Scale(lowest=marks.lowest, highest=marks.highest, step=marks.step, digits=marks.digits)
 
 
 def _reference(written: AgreementFile, density: Decimal | None) -> Reference:

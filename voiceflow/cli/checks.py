@@ -97,9 +97,8 @@ def load_run(
     known = {**plan.situation, **situation}
     checks, problems = [], []
     for planned in plan.checks:
-        own_path = path.parent / planned.name
         try:
-            found = own_path if own_path.is_file() else find_check(planned.name)
+            found = beside(path, planned.name)
             checks.append(
                 load_own_check(found, aircraft_path or plan.aircraft_file, own, day, known)
             )
@@ -108,6 +107,18 @@ def load_run(
     if problems:
         raise CheckFileError(tuple(problems))
     return Loaded(check=composed(plan, checks), plan=plan, conditions=day)
+
+
+def beside(plan: Path, name: str) -> Path:
+    """Find a check of a plan: in the plan's folder, else among the shipped ones.
+
+    Raises:
+        UsageError: If there is none, with the nearest names.
+    """
+    for own in (plan.parent / name, plan.parent / f"{name}.yaml"):
+        if own.is_file():
+            return own
+    return find_check(name)
 
 
 def _of_the_day(plan: Plan, said: Conditions) -> Conditions:

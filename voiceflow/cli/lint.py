@@ -14,8 +14,9 @@ from voiceflow.checks.loader import read_check
 from voiceflow.checks.own_words import OwnWords
 from voiceflow.checks.plan import load_plan
 from voiceflow.checks.problem import Problem, Severity
-from voiceflow.checks.shipped import find_aircraft, find_check, find_check_or_plan, is_plan
+from voiceflow.checks.shipped import find_aircraft, find_check_or_plan, is_plan
 from voiceflow.cli import options
+from voiceflow.cli.checks import beside
 from voiceflow.cli.exit_status import DONE, UNUSABLE
 from voiceflow.errors import CheckFileError, UsageError
 from voiceflow.languages.registry import known_languages, language
@@ -186,9 +187,7 @@ def _named(
         problems.update(dict.fromkeys(error.problems))
         return
     for planned in plan.checks:
-        beside = path.parent / planned.name
-        found = beside if beside.is_file() else find_check(planned.name)
-        yield found, aircraft_path or plan.aircraft_file
+        yield beside(path, planned.name), aircraft_path or plan.aircraft_file
 
 
 def _dictionary(path: Path, aircraft_path: Path | None) -> Phones | None:

@@ -22,6 +22,7 @@ from voiceflow.dialogue.state import (
     Phase,
 )
 from voiceflow.dialogue.summaries import finding, remedy_for, spoken_value
+from voiceflow.dialogue.trends import trend_remark
 from voiceflow.dialogue.turn import Turn
 from voiceflow.dialogue.waits import end_deadline, is_late, start_ready_wait, take_ready
 from voiceflow.grammar.meaning import (
@@ -190,6 +191,7 @@ def _close(
     else:
         said.extend(start_ready_wait(turn, item))
     said.extend(new_disagreements(turn, outcome))
+    said.extend(trend_remark(turn, item, outcome))
     said.extend(take_ready(turn))
     turn.set(fresh=True)
     advance(turn, *said)

@@ -121,11 +121,12 @@ class TrendNote:
 
     Attributes:
         item_id: The item of this run.
-        per_day: Median slope, in the gauge's unit a day.
+        per_day: Median slope, in the gauge's unit a day; an hour flown where ``flown``.
         low: Lower end of its 95 % interval.
         high: Upper end.
-        count: How many readings are behind it.
-        days: ... over how many days.
+        count: How many readings are behind it, all since the gauge was last serviced.
+        days: ... over how many days, or hours flown.
+        flown: It is counted by hours flown instead of days.
     """
 
     item_id: str
@@ -134,6 +135,7 @@ class TrendNote:
     high: float
     count: int
     days: float
+    flown: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -205,6 +205,8 @@ def withdraw(turn: Turn, item_id: str) -> None:
         previous_id=outcomes[-1].item_id if outcomes else None,
         # what was to be read back of it no longer holds
         cut_short=(),
+        # nor does what was said of how the gauge goes: it is reckoned from the reading
+        trends_told=tuple(told for told in state.trends_told if told != item_id),
     )
     withdraw_with(turn, item_id)
 

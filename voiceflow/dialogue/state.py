@@ -305,6 +305,7 @@ class State:
         sign_off: Who signed; None: nobody has.
         warned: Times to keep of which the person was told that they are endangered.
         reminded: Items at which the person was told what earlier runs had found there.
+        trends_told: Items at whose answer the person was told how the gauge goes.
     """
 
     check: Check
@@ -348,6 +349,7 @@ class State:
     sign_off: SignOff | None = None
     reminded: tuple[str, ...] = ()
     warned: tuple[TimeLimit, ...] = ()
+    trends_told: tuple[str, ...] = ()
 
     def outcome(self, item_id: str) -> Outcome | None:
         """Give how an item was answered, or None if it is open."""

@@ -18,11 +18,17 @@ from voiceflow.dialogue.actions import (
     StopSpeaking,
 )
 from voiceflow.dialogue.state import Phase, State
-from voiceflow.phraseology.prompts import FindingRecorded, Prompt, ReadBack, WaitDue
+from voiceflow.phraseology.prompts import (
+    FindingRecorded,
+    Prompt,
+    ReadBack,
+    TrendRemark,
+    WaitDue,
+)
 
 #: A readback that nobody heard is none: these are said again, first of all, if they
 #: were cut short. Not what only concerns the moment: a challenge, a time that is over.
-MUST_BE_HEARD = ReadBack | FindingRecorded | WaitDue
+MUST_BE_HEARD = ReadBack | FindingRecorded | WaitDue | TrendRemark
 
 
 class Turn:

@@ -40,6 +40,7 @@ class Answer:
         temperature_c: Of the day, degrees Celsius; None: it was not said.
         minimum: The limit it was held against, if any.
         maximum: The limit it was held against, if any.
+        hours: Planned of the engines for the flight after the run; None: it was not said.
     """
 
     run_id: str
@@ -58,6 +59,7 @@ class Answer:
     temperature_c: Decimal | None
     minimum: Decimal | None
     maximum: Decimal | None
+    hours: Decimal | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -180,7 +182,7 @@ class Tally:
 
 #: What is needed of the runs of a tail.
 _RUNS: Final = """
-SELECT place, run_id, started_at, signer, temperature_c FROM run WHERE tail = :tail
+SELECT place, run_id, started_at, signer, temperature_c, hours FROM run WHERE tail = :tail
 """
 _SINCE: Final = " AND julianday(started_at) >= julianday(:since)"
 _ANSWERS: Final = """
@@ -225,8 +227,10 @@ def find_answers(
         return numbers[text]
 
     runs = {
-        place: (run_id, started_at, signer, number(temperature_c))
-        for place, run_id, started_at, signer, temperature_c in connection.execute(of_runs, values)
+        place: (run_id, started_at, signer, number(temperature_c), number(hours))
+        for place, run_id, started_at, signer, temperature_c, hours in connection.execute(
+            of_runs, values
+        )
     }
     if not runs:
         return ()
@@ -248,7 +252,7 @@ def find_answers(
     ) in connection.execute(of_answers + _ORDER, values):
         if place not in runs:
             continue  # it began before
-        run_id, started_at, signer, temperature_c = runs[place]
+        run_id, started_at, signer, temperature_c, hours = runs[place]
         found.append(
             Answer(
                 run_id=run_id,
@@ -265,6 +269,7 @@ def find_answers(
                 answered_s=answered_s,
                 took_s=took_s,
                 temperature_c=temperature_c,
+                hours=hours,
                 minimum=number(minimum),
                 maximum=number(maximum),
             )

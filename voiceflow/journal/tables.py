@@ -41,11 +41,12 @@ CREATE TABLE run (
     started_at TEXT NOT NULL,
     signer TEXT NOT NULL,
     temperature_c TEXT,
+    hours TEXT,
     header TEXT NOT NULL,
     link BLOB NOT NULL CHECK (length(link) = 32)
 )""",
     # what an answer has of its run, without the pages of the heads between
-    "CREATE INDEX run_tail ON run (tail, place, run_id, started_at, signer, temperature_c)",
+    "CREATE INDEX run_tail ON run (tail, place, run_id, started_at, signer, temperature_c, hours)",
     """
 CREATE TABLE event (
     place INTEGER PRIMARY KEY,

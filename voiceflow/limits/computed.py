@@ -41,8 +41,31 @@ SOME_DAY: Final = Conditions(
 )
 
 
-def computing(conditions: Conditions) -> Compute:
-    """Give what works out limits under these conditions, for ``load_check``."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class MeasuredOil:
+    """What an engine uses, as its own readings over many runs say.
+
+    Attributes:
+        per_hour: In an hour flown, in ``unit``; above 0.
+        unit: Unit symbol.
+        series: The gauge it was read from.
+        count: How many readings are behind it.
+    """
+
+    per_hour: float
+    unit: str
+    series: str
+    count: int
+
+
+def computing(conditions: Conditions, oil: MeasuredOil | None = None) -> Compute:
+    """Give what works out limits under these conditions, for ``load_check``.
+
+    Args:
+        conditions: Of the day.
+        oil: What the engine that uses most was seen to use; it counts where it is more than
+            the aircraft file has. None: nothing is known of it.
+    """
 
     def compute(name: str, aircraft: Aircraft) -> ComputedLimit:
         known = _LIMITS.get(name)
@@ -50,7 +73,7 @@ def computing(conditions: Conditions) -> Compute:
             what = f"nothing called {name!r} can be worked out"
             raise NotComputableError(what, f"There are {', '.join(sorted(_LIMITS))}.")
         try:
-            return known(name, aircraft, conditions)
+            return known(name, aircraft, conditions, oil)
         except ValueError as error:
             what = f"{name} cannot be worked out: {error}"
             raise NotComputableError(
@@ -60,7 +83,9 @@ def computing(conditions: Conditions) -> Compute:
     return compute
 
 
-def _crew_oxygen(name: str, aircraft: Aircraft, day: Conditions) -> ComputedLimit:
+def _crew_oxygen(
+    name: str, aircraft: Aircraft, day: Conditions, _oil: MeasuredOil | None
+) -> ComputedLimit:
     oxygen = aircraft.oxygen
     if oxygen is None:
         what = f"the aircraft file of {aircraft.tail} has no oxygen: to work {name} out from"
@@ -85,16 +110,25 @@ def _crew_oxygen(name: str, aircraft: Aircraft, day: Conditions) -> ComputedLimi
     return ComputedLimit(name=name, value=value, unit="psi", basis=basis)
 
 
-def _engine_oil(name: str, aircraft: Aircraft, day: Conditions) -> ComputedLimit:
+def _engine_oil(
+    name: str, aircraft: Aircraft, day: Conditions, measured: MeasuredOil | None
+) -> ComputedLimit:
     oil = aircraft.oil
     if oil is None:
         what = f"the aircraft file of {aircraft.tail} has no oil: to work {name} out from"
         raise NotComputableError(what, "Add oil: with minimum and consumption.")
     hours = _wanted(day.hours, name, "the planned hours", "--hours 2.5")
     unit = oil.minimum.unit
-    used = _in(oil.consumption, unit)
+    used, whence = _in(oil.consumption, unit), ""
+    if measured is not None:
+        # as exactly as it is told
+        seen = float(f"{convert(measured.per_hour, measured.unit, unit):.3g}")
+        whence = ", as the aircraft file has it"
+        if seen > used:
+            used = seen
+            whence = f", as {measured.count} readings of {measured.series} have it"
     least = oil_needed(float(oil.minimum.value), used, float(hours))
-    basis = f"{oil.minimum.value} {unit} after {hours} h at {used:g} {unit} an hour"
+    basis = f"{oil.minimum.value} {unit} after {hours} h at {used:g} {unit} an hour{whence}"
     value = Decimal(repr(round(least, 6))).quantize(Decimal("0.1"), ROUND_CEILING)
     return ComputedLimit(name=name, value=value, unit=unit, basis=basis)
 
@@ -110,6 +144,7 @@ def _in(limit: NamedLimit, unit: str) -> float:
     return convert(float(limit.value), limit.unit, unit)
 
 
-_LIMITS: Final[Mapping[str, Callable[[str, Aircraft, Conditions], ComputedLimit]]] = (
-    MappingProxyType({"crew-oxygen": _crew_oxygen, "engine-oil": _engine_oil})
+_Working = Callable[[str, Aircraft, Conditions, MeasuredOil | None], ComputedLimit]
+_LIMITS: Final[Mapping[str, _Working]] = MappingProxyType(
+    {"crew-oxygen": _crew_oxygen, "engine-oil": _engine_oil}
 )

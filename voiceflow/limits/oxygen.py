@@ -187,3 +187,35 @@ def fill_psi(cylinder: Cylinder, temperature_c: float) -> float:
     """Give what the gauge shows of a full cylinder at a temperature."""
     full = content_l(cylinder, cylinder.full_psi, cylinder.full_at_c)
     return pressure_psi(cylinder, full, temperature_c)
+
+
+def same_content_psi(gauge_psi: float, from_c: float, to_c: float) -> float:
+    """Give what the gauge of a cylinder shows at another temperature, the content unchanged.
+
+    Whatever its size. Found by going back and forth between the pressure and the
+    compressibility factor, which settles within a few rounds as the factor is near 1.
+
+    Args:
+        gauge_psi: What it shows, psi.
+        from_c: ... at this temperature of the cylinder, degrees Celsius.
+        to_c: The other temperature.
+
+    Raises:
+        ValueError: If the gauge shows less than nothing, or at one of the temperatures
+            oxygen may be a liquid.
+    """
+    if gauge_psi < 0:
+        msg = f"a gauge of oxygen does not show {gauge_psi:g} psi"
+        raise ValueError(msg)
+    before_k, after_k = from_c + _ZERO_C_K, to_c + _ZERO_C_K
+    before_pa = gauge_psi * _PA_A_PSI + _SEA_LEVEL_PA
+    # pressure / (factor x temperature) is the same before and after
+    density = before_pa / (compressibility(before_pa, before_k) * before_k)
+    after_pa = before_pa * after_k / before_k
+    for _ in range(60):
+        nearer = density * after_k * compressibility(after_pa, after_k)
+        step = nearer - after_pa
+        after_pa = nearer
+        if abs(step) < 1.0:
+            break
+    return (after_pa - _SEA_LEVEL_PA) / _PA_A_PSI

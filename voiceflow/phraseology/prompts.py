@@ -130,6 +130,26 @@ class ReadBack:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class TrendRemark:
+    """A gauge goes towards its limit, run after run, and will be there soon.
+
+    Attributes:
+        falls: Towards the minimum; else it rises towards the maximum.
+        change: How much in a day, or in an hour flown; above 0.
+        unit: Unit symbol, or an empty string.
+        ahead: Whole days, or hours flown, until the limit; 0: less than one.
+        flown: It is counted by hours flown.
+    """
+
+    kind: Literal["trend-remark"] = "trend-remark"
+    falls: bool
+    change: Decimal
+    unit: str
+    ahead: int
+    flown: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class AcknowledgeResponse:
     """A response as taken, where saying nothing would leave doubt."""
 
@@ -678,6 +698,7 @@ Prompt = (
     Opening
     | Challenge
     | ReadBack
+    | TrendRemark
     | AcknowledgeResponse
     | ConfirmReading
     | ConfirmResponse

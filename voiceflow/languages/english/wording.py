@@ -82,6 +82,8 @@ def wording(prompt: Prompt) -> str:
             return _join(sentence(spoken(prompt.area or "")), asked)
         case prompts.ReadBack():
             return _read_back(prompt.taken, prompt.verdict, prompt.limit)
+        case prompts.TrendRemark():
+            return _trend(prompt)
         case prompts.AcknowledgeResponse():
             return sentence(spoken(prompt.phrase))
         case prompts.ConfirmReading():
@@ -460,6 +462,17 @@ def _what_can_be_said(prompt: prompts.WhatCanBeSaid) -> str:
         example,
         sentence(f"{'Or' if answers or example else 'Say'}: {listed(taught)}"),
     )
+
+
+def _trend(prompt: prompts.TrendRemark) -> str:
+    whole = prompt.change == prompt.change.to_integral_value()
+    # no reading of a gauge, so an ordinary number: "twelve", not "one two"
+    change = count_words(int(prompt.change)) if whole else spoken(f"{prompt.change:f}")
+    unit = read_unit_of_one(prompt.unit) if prompt.change == 1 else read_unit(prompt.unit)
+    each, one, many = ("an hour", "hour", "hours") if prompt.flown else ("a day", "day", "days")
+    way, bound = ("Down", "minimum") if prompt.falls else ("Up", "maximum")
+    when = f"in {counted(prompt.ahead, one, many)}" if prompt.ahead else f"within {each}"
+    return sentence(f"{way} {f'{change} {unit}'.strip()} {each}, {bound} {when}")
 
 
 def _last_recorded(prompt: prompts.LastRecorded) -> str:

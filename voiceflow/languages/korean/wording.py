@@ -79,6 +79,8 @@ def wording(prompt: Prompt) -> str:
             return _join(sentence(spoken(prompt.area or "")), asked)
         case prompts.ReadBack():
             return _read_back(prompt.taken, prompt.verdict, prompt.limit)
+        case prompts.TrendRemark():
+            return _trend(prompt)
         case prompts.AcknowledgeResponse():
             return sentence(spoken(prompt.phrase))
         case prompts.ConfirmReading():
@@ -395,6 +397,19 @@ def _what_can_be_said(prompt: prompts.WhatCanBeSaid) -> str:
         f"숫자, 보기를 들면 {_value(prompt.example)}." if prompt.example else "",
         f"그 밖에: {listed(taught)}.",
     )
+
+
+def _trend(prompt: prompts.TrendRemark) -> str:
+    change = spoken(f"{prompt.change:f}")
+    each = "시간당" if prompt.flown else "하루"
+    way, bound = ("감소", "최소") if prompt.falls else ("증가", "최대")
+    if not prompt.ahead:
+        when = "한 시간 안에" if prompt.flown else "하루 안에"
+    elif prompt.flown:
+        when = f"{counted(prompt.ahead, '시간')} 뒤"
+    else:
+        when = f"{number_words(prompt.ahead)} 일 뒤"
+    return f"{each} {f'{change} {read_unit(prompt.unit)}'.strip()} {way}, {when} {bound}."
 
 
 def _last_recorded(prompt: prompts.LastRecorded) -> str:
