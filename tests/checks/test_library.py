@@ -7,12 +7,13 @@ from functools import cache
 import pytest
 
 from voiceflow.checks.loader import load_aircraft, load_check
-from voiceflow.checks.model import Check, Item, ReadingSpec
+from voiceflow.checks.model import Check, Item, ReadingSpec, Reference
 from voiceflow.checks.shipped import find_aircraft, find_check, shipped_aircraft, shipped_checks
 from voiceflow.grammar.item_grammar import compile_item
 from voiceflow.grammar.meaning import Meaning, Reading, Response, ResponseState
 from voiceflow.languages.registry import language
 from voiceflow.limits.computed import SOME_DAY, computing
+from voiceflow.limits.cross_check import TakenReading, compare
 from voiceflow.limits.judge import Verdict, judge
 from voiceflow.lint.registry import lint_check
 
@@ -211,3 +212,111 @@ def test_every_gauge_can_show_something_good(name: str, tail: str) -> None:
         if item.reading is not None:
             verdicts = {judge(value, item.reading.limit) for value in item.reading.scale.values()}
             assert Verdict.WITHIN in verdicts, item.id
+
+
+# --- one reading against another ---
+
+
+#: What is held against what, by check: reading -> what it is compared with.
+AGREEMENTS = {
+    "instruments-and-fuel": {
+        "left-setting": {"qnh"},
+        "left-altimeter": {"elevation"},
+        "right-setting": {"left-setting"},
+        "right-altimeter": {"elevation", "left-altimeter"},
+        "right-clock": {"left-clock"},
+        "outside-air": {"temperature"},
+        "right-fuel": {"left-fuel"},
+        "fuel-total": {"left-fuel + right-fuel", "fuel-before + uplift"},
+    },
+    "transit": {
+        "left-setting": {"qnh"},
+        "left-altimeter": {"left-setting with qnh"},
+        "right-setting": {"left-setting"},
+        "right-altimeter": {"right-setting with qnh", "left-altimeter"},
+        "right-fuel": {"left-fuel"},
+        "fuel-total": {"left-fuel + right-fuel", "fuel-before + uplift"},
+    },
+    "walk-round": {"right-tyre": {"left-tyre"}},
+    "shutdown-and-securing": {"right-fuel": {"left-fuel"}},
+}
+
+
+def compared_with(reference: Reference) -> str:
+    if reference.elevation:
+        return "elevation"
+    if reference.temperature:
+        return "temperature"
+    if reference.setting is not None:
+        return f"{reference.setting} with {reference.qnh}"
+    return " + ".join(reference.readings)
+
+
+@EVERY
+@EACH
+def test_readings_are_held_against_each_other(name: str, tail: str) -> None:
+    found = {
+        item.id: {compared_with(each.reference) for each in item.reading.agrees}
+        for item in loaded(name, tail).items
+        if item.reading is not None and item.reading.agrees
+    }
+    assert found == AGREEMENTS.get(name, {})
+
+
+def differ(name: str, tail: str, item_id: str, value: str, taken: dict[str, str]) -> list[bool]:
+    """Tell for each comparison of an item whether it comes out within."""
+    check, day = loaded(name, tail), SOME_DAY
+    readings = {item.id: item.reading for item in check.items if item.reading is not None}
+    spec = readings[item_id]
+    known = {
+        each: TakenReading(value=Decimal(number), unit=readings[each].unit)
+        for each, number in taken.items()
+    }
+    found = [compare(Decimal(value), spec.unit, each, known, day) for each in spec.agrees]
+    return [each.is_within for each in found if each is not None]
+
+
+@EVERY
+def test_uplift_in_litres_meets_kilograms(tail: str) -> None:
+    """1000 L at 0.80 kg/L are 800 kg: inside the 775 to 840 kg/m3 of Jet A-1 at 15 C."""
+    taken = {"left-fuel": "700", "right-fuel": "700", "fuel-before": "600", "uplift": "1000"}
+    assert differ("instruments-and-fuel", tail, "fuel-total", "1400", taken) == [True, True]
+    # a gauge that lags by 200 kg, and a ticket for 300 L more than went in
+    assert differ("instruments-and-fuel", tail, "fuel-total", "1200", taken) == [False, False]
+    more = {**taken, "uplift": "1300"}
+    assert differ("instruments-and-fuel", tail, "fuel-total", "1400", more) == [True, False]
+
+
+@EVERY
+def test_altimeter_is_within_75_ft_of_the_elevation(tail: str) -> None:
+    """FAA AIM 7-2-3: a difference over 75 ft is questionable. The day is at sea level."""
+    for value, within in (("70", True), ("80", False), ("-70", True), ("-80", False)):
+        assert differ("instruments-and-fuel", tail, "left-altimeter", value, {}) == [within]
+
+
+@pytest.mark.parametrize(
+    ("tail", "qnh", "other", "shown"),
+    [("x-skr7", "1013", "1010", "-80"), ("x-skr9", "29.92", "29.83", "-80")],
+)
+def test_altimeter_is_judged_by_what_its_setting_shows(
+    tail: str, qnh: str, other: str, shown: str
+) -> None:
+    """27.3 ft for 1 hPa, 9.25 ft for 0.01 inHg at sea level, by the standard atmosphere."""
+    right = {"qnh": qnh, "left-setting": other}
+    assert differ("transit", tail, "left-altimeter", shown, right) == [True]
+    assert differ("transit", tail, "left-altimeter", "0", right) == [False]
+
+
+def test_a_clock_may_be_a_minute_off() -> None:
+    for value, within in (("513", True), ("511", True), ("514", False)):
+        taken = {"left-clock": "512"}
+        assert differ("instruments-and-fuel", "x-skr7", "right-clock", value, taken) == [within]
+
+
+@EACH
+def test_nothing_critical_may_wait(name: str) -> None:
+    for tail in TAILS:
+        for item in loaded(name, tail).items:
+            assert not (item.may_wait and item.critical), item.id
+    may_wait = {item.id for item in loaded("walk-round", "x-skr7").items if item.may_wait}
+    assert may_wait == {"nose-strut", "left-brake-wear", "right-brake-wear"}

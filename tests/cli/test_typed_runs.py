@@ -19,7 +19,7 @@ from voiceflow.limits.judge import Verdict, judge
 from voiceflow.settings import PAUSES, Care, settings_for
 
 #: What ``SOME_DAY`` is on the command line.
-SOME_DAY_OPTIONS = ("--temperature", "15", "--crew", "2", "--hours", "2")
+SOME_DAY_OPTIONS = ("--temperature", "15", "--crew", "2", "--hours", "2", "--elevation", "0")
 
 
 def test_a_complete_check_ends_with_0(voiceflow: Voiceflow) -> None:

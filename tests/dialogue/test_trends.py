@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from tests.builders import expected, make_check, make_gauge, make_item, make_scale, reading
 from tests.dialogue.conversation import Conversation
-from tests.history.past import FIRST, FakeJournal, past, shown_psi
+from tests.history.past import FIRST, past, shown_psi
 from voiceflow.checks.model import Check, Item, Limit, TrendKind
 from voiceflow.dialogue.actions import Record
 from voiceflow.dialogue.brief import Brief, TrendNote
@@ -224,7 +224,8 @@ def words_after(path: Path, check: Check, value: int) -> str:
     """Give what is said after a reading on the day after the last run, at 15 C."""
     conditions = Conditions(temperature_c=Decimal(15))
     with Journal.open_to_read(path) as journal:
-        notes = trend_notes(check, journal, conditions, FIRST + timedelta(days=len(DAYS)))
+        answers = journal.answers(check.tail)
+    notes = trend_notes(check, answers, conditions, FIRST + timedelta(days=len(DAYS)))
     talk = Conversation(check, brief=Brief(conditions=conditions, trends=notes)).start()
     talk.say(reading(value))
     if talk.kinds() == ("confirm-reading",):
@@ -271,9 +272,7 @@ seeds = st.integers(0, 2**32 - 1)
 
 def said_of(values: Sequence[float], today: float) -> list[TrendRemark]:
     check = make_check(make_gauge(limit=Limit(minimum=Decimal(1200))))
-    notes = trend_notes(
-        check, FakeJournal(past(values)), Conditions(), FIRST + timedelta(days=len(values))
-    )
+    notes = trend_notes(check, past(values), Conditions(), FIRST + timedelta(days=len(values)))
     talk = Conversation(check, brief=Brief(trends=notes)).start()
     talk.say(reading(str(today)))
     return remarks(talk)

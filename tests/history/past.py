@@ -1,4 +1,4 @@
-"""Made-up readings of runs before, for tests: who has the answers is a fake, named so."""
+"""Made-up readings of runs before, for tests."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -26,20 +26,6 @@ class PastAnswer:
     unit: str
     temperature_c: Decimal | None = None
     hours: Decimal | None = None
-
-
-@dataclass(frozen=True, slots=True)
-class FakeJournal:
-    """Gives answers as a journal does; remembers nothing."""
-
-    kept: Sequence[PastAnswer]
-
-    def answers(
-        self, tail: str, *, since: str | None = None, readings: bool = False
-    ) -> Sequence[PastAnswer]:
-        assert tail == "X-SKR7"
-        assert readings
-        return [one for one in self.kept if since is None or one.started_at >= since]
 
 
 def past(

@@ -13,7 +13,6 @@ from tests.builders import make_check, make_gauge, make_item
 from tests.history.past import (
     FIRST,
     PA_A_PSI,
-    FakeJournal,
     PastAnswer,
     gauge,
     past,
@@ -259,15 +258,14 @@ def test_the_thirstier_engine_counts() -> None:
         *past([18 - 0.5 * day for day in range(8)], series="left-oil", unit="qt", hours="2"),
         *past([18 - 0.8 * day for day in range(8)], series="right-oil", unit="qt", hours="2"),
     ]
-    journal = FakeJournal(answers)
     now = FIRST + timedelta(days=8)
-    measured = measured_oil(make_check(left, right), journal, now)
+    measured = measured_oil(make_check(left, right), answers, now)
     assert measured is not None
     assert measured.series == "right-oil"
     assert measured.per_hour == pytest.approx(0.4)
-    assert measured_oil(make_check(), journal, now) is None
-    assert measured_oil(replace(make_check(left), tail=""), journal, now) is None
-    assert measured_oil(make_check(left), FakeJournal([]), now) is None
+    assert measured_oil(make_check(), answers, now) is None
+    assert measured_oil(make_check(left), [], now) is None
+    assert measured_oil(make_check(left), answers, now + timedelta(days=100)) is None
 
 
 # --- notes for the brief ---
@@ -279,20 +277,18 @@ def test_the_notes_of_a_check() -> None:
     oil_item = kept(make_gauge("before.left-oil", unit="qt"), TrendKind.FLOWN_HOURS)
     battery = make_gauge("before.battery", unit="V")
     check = make_check(oxygen, fuel, oil_item, battery, make_item("before.covers"))
-    journal = FakeJournal(
-        [
-            *past(
-                [1700 - 10 * day for day in range(10)],
-                series="crew-oxygen",
-                temperatures=[15.0] * 10,
-            ),
-            *past([900 - 50 * day for day in range(10)], series="fuel", unit="kg"),
-            *past([18 - 0.5 * day for day in range(10)], series="left-oil", unit="qt", hours="2"),
-            *past([25.0] * 3, series="battery", unit="V"),
-        ]
-    )
+    answers = [
+        *past(
+            [1700 - 10 * day for day in range(10)],
+            series="crew-oxygen",
+            temperatures=[15.0] * 10,
+        ),
+        *past([900 - 50 * day for day in range(10)], series="fuel", unit="kg"),
+        *past([18 - 0.5 * day for day in range(10)], series="left-oil", unit="qt", hours="2"),
+        *past([25.0] * 3, series="battery", unit="V"),
+    ]
     now = FIRST + timedelta(days=10)
-    warm = trend_notes(check, journal, Conditions(temperature_c=Decimal(15)), now)
+    warm = trend_notes(check, answers, Conditions(temperature_c=Decimal(15)), now)
     assert warm == (
         TrendNote(
             item_id="before.crew-oxygen", per_day=-10.0, low=-10.0, high=-10.0, count=10, days=9.0
@@ -308,7 +304,7 @@ def test_the_notes_of_a_check() -> None:
         ),
     )
     # at the temperature of the day: in the cold, the same leak is fewer psi
-    cold = trend_notes(check, journal, Conditions(temperature_c=Decimal(-20)), now)
+    cold = trend_notes(check, answers, Conditions(temperature_c=Decimal(-20)), now)
     shown = [shown_psi(1700.0 - 10 * day, 15.0, -20.0) for day in range(10)]
     assert cold[0].per_day == pytest.approx((shown[-1] - shown[0]) / 9, rel=0.02)
     assert -8.5 < cold[0].per_day < -7.5
@@ -316,25 +312,13 @@ def test_the_notes_of_a_check() -> None:
 
 def test_readings_older_than_the_window_do_not_count() -> None:
     check = make_check(make_gauge())
-    journal = FakeJournal(past([1700 - 10 * day for day in range(10)]))
+    answers = past([1700 - 10 * day for day in range(10)])
     days = TrendSettings().window_days
     for late, notes in ((0.0, 1), (days + 4.0, 1), (days + 5.0, 0)):
         now = FIRST + timedelta(days=late + 0.01)
-        assert len(trend_notes(check, journal, UNKNOWN, now)) == notes, late
-
-
-def test_a_check_without_gauges_or_without_a_tail_asks_no_journal() -> None:
-    class NoJournal:
-        def answers(
-            self, tail: str, *, since: str | None = None, readings: bool = False
-        ) -> Sequence[PastAnswer]:
-            raise AssertionError(tail)
-
-    now = FIRST
-    assert trend_notes(make_check(make_item()), NoJournal(), UNKNOWN, now) == ()
-    assert trend_notes(replace(make_check(), tail=""), NoJournal(), UNKNOWN, now) == ()
+        assert len(trend_notes(check, answers, UNKNOWN, now)) == notes, late
 
 
 def test_a_gauge_with_readings_but_no_slope_has_no_note() -> None:
-    journal = FakeJournal(past([1500] * 9 + [1850]))
-    assert trend_notes(make_check(make_gauge()), journal, UNKNOWN, FIRST) == ()
+    answers = past([1500] * 9 + [1850])
+    assert trend_notes(make_check(make_gauge()), answers, UNKNOWN, FIRST) == ()

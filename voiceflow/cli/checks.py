@@ -11,7 +11,7 @@ from voiceflow.checks.model import Check, Item
 from voiceflow.checks.plan import Plan, composed, load_plan
 from voiceflow.checks.shipped import find_aircraft, find_check, find_check_or_plan, is_plan
 from voiceflow.errors import CheckFileError, UnknownItemError
-from voiceflow.limits.computed import SOME_DAY, Conditions
+from voiceflow.limits.computed import SOME_DAY, Conditions, MeasuredOil
 from voiceflow.session.vocabulary import find_own_words, load_own_check
 
 
@@ -71,6 +71,7 @@ def load_run(
     own_words: Path | None,
     conditions: Conditions,
     situation: Mapping[str, str],
+    oil: MeasuredOil | None = None,
 ) -> Loaded:
     """Load a check, or every check of a sector, with the person's own words in it.
 
@@ -81,6 +82,7 @@ def load_run(
         own_words: The personal file; None: the one in the usual place, if any.
         conditions: Of the day; what is said here goes before what the plan says.
         situation: What items' ``when`` may ask for; goes before what the plan says.
+        oil: What an engine uses, if runs before tell.
 
     Raises:
         UsageError: If there is no such file.
@@ -90,7 +92,7 @@ def load_run(
     aircraft_path = find_aircraft(aircraft) if aircraft is not None else None
     own = find_own_words(own_words)
     if not is_plan(path):
-        check = load_own_check(path, aircraft_path, own, conditions, situation)
+        check = load_own_check(path, aircraft_path, own, conditions, situation, oil)
         return Loaded(check=check, plan=None, conditions=conditions)
     plan = load_plan(path)
     day = _of_the_day(plan, conditions)
@@ -100,7 +102,7 @@ def load_run(
         try:
             found = beside(path, planned.name)
             checks.append(
-                load_own_check(found, aircraft_path or plan.aircraft_file, own, day, known)
+                load_own_check(found, aircraft_path or plan.aircraft_file, own, day, known, oil)
             )
         except CheckFileError as error:
             problems += [each for each in error.problems if each not in problems]

@@ -1,5 +1,7 @@
 """``voiceflow run``: do a check."""
 
+from datetime import UTC, datetime
+from functools import partial
 from pathlib import Path
 
 import click
@@ -18,7 +20,7 @@ from voiceflow.cli.running import (
 from voiceflow.cli.wishes import with_pauses, with_voice
 from voiceflow.errors import UsageError
 from voiceflow.session.assembly import SILENT, SPEAKERS, Session, Ways
-from voiceflow.session.briefing import Briefing
+from voiceflow.session.briefing import Briefing, oil_of
 from voiceflow.settings import settings_for
 
 
@@ -116,13 +118,15 @@ def command(
         raise UsageError(f"{option} is for a microphone, and {other} does without", "Give one.")
     hears_itself = options.hears_itself(listening, is_live=audio is None and not typed)
     clock = options.clock_of(starts_at, is_live=audio is None and not typed)
-    loaded = load_run(
+    load = partial(
+        load_run,
         check,
         aircraft,
         own_words,
         options.conditions_of(temperature, crew, hours, elevation),
         options.situation_of(situations),
     )
+    loaded = load(None)
     settings = with_voice(
         with_pauses(settings_for(care), pauses),
         rate_wpm=rate,
@@ -151,6 +155,10 @@ def command(
             talk_key=key,
             hears_itself=hears_itself,
         )
+        measured = oil_of(journal, loaded.check, clock or datetime.now(UTC))
+        if measured is not None:
+            # the journal knows the engines better than the aircraft file
+            loaded = load(measured)
         briefing = Briefing(
             journal=journal,
             check=loaded.check,

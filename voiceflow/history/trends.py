@@ -73,16 +73,6 @@ class ReadAnswer(Protocol):
         ...
 
 
-class ReadingsOfTail(Protocol):
-    """Where the answers of runs before are."""
-
-    def answers(
-        self, tail: str, *, since: str | None = None, readings: bool = False
-    ) -> Sequence[ReadAnswer]:
-        """Give the answers that stand, in the order they were given."""
-        ...
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Gauge:
     """A gauge over many runs.
@@ -180,11 +170,20 @@ def window_start(now: datetime, settings: TrendSettings = _USUAL) -> datetime:
     return now - timedelta(days=settings.window_days)
 
 
-def by_series(answers: Iterable[ReadAnswer]) -> dict[str, list[ReadAnswer]]:
-    """Sort readings by their gauge, each in the order they were given."""
+def by_series(
+    answers: Iterable[ReadAnswer], since: datetime | None = None
+) -> dict[str, list[ReadAnswer]]:
+    """Sort readings by their gauge, each in the order they were given.
+
+    Args:
+        answers: Readings and responses.
+        since: Only of runs that began then or later.
+    """
     found: dict[str, list[ReadAnswer]] = {}
     for answer in answers:
-        if answer.series and answer.value is not None:
+        if not answer.series or answer.value is None:
+            continue
+        if since is None or datetime.fromisoformat(answer.started_at) >= since:
             found.setdefault(answer.series, []).append(answer)
     return found
 
@@ -238,7 +237,7 @@ def trend(
 
 def trend_notes(
     check: Check,
-    journal: ReadingsOfTail,
+    answers: Iterable[ReadAnswer],
     conditions: Conditions,
     now: datetime,
     settings: TrendSettings = _USUAL,
@@ -247,29 +246,23 @@ def trend_notes(
 
     Args:
         check: What will be run.
-        journal: Where the answers of runs before are.
+        answers: Of runs of its tail before, oldest first; as ``Journal.answers`` gives them.
         conditions: Of the day; gases are brought to its temperature.
         now: Clock time, with a UTC offset.
         settings: What counts.
 
     Returns:
         A note for each item whose gauge has readings enough since it was last serviced.
-
-    Raises:
-        JournalError: If the journal cannot be read.
     """
     gauges = {item.id: gauge for item in check.items if (gauge := gauge_of(item)) is not None}
-    if not gauges or not check.tail:
-        return ()
-    since = window_start(now, settings).isoformat()
-    known = by_series(journal.answers(check.tail, since=since, readings=True))
+    known = by_series(answers, window_start(now, settings))
     temperature_c = None if conditions.temperature_c is None else float(conditions.temperature_c)
     notes = []
     for item_id, gauge in gauges.items():
-        answers = known.get(gauge.series, ())
-        if len(answers) < settings.least:
+        of_gauge = known.get(gauge.series, ())
+        if len(of_gauge) < settings.least:
             continue
-        found = trend(gauge, answers, temperature_c=temperature_c, settings=settings)
+        found = trend(gauge, of_gauge, temperature_c=temperature_c, settings=settings)
         note = _note(item_id, found)
         if note is not None:
             notes.append(note)
@@ -307,7 +300,10 @@ def measured_oil_per_hour(
 
 
 def measured_oil(
-    check: Check, journal: ReadingsOfTail, now: datetime, settings: TrendSettings = _USUAL
+    check: Check,
+    answers: Iterable[ReadAnswer],
+    now: datetime,
+    settings: TrendSettings = _USUAL,
 ) -> MeasuredOil | None:
     """Give what the engine of a check that uses most oil uses in an hour.
 
@@ -315,25 +311,19 @@ def measured_oil(
 
     Args:
         check: A check whose oil items say ``trend: flown-hours``.
-        journal: Where the answers of runs before are.
+        answers: Of runs of its tail before, oldest first; as ``Journal.answers`` gives them.
         now: Clock time, with a UTC offset.
         settings: What counts.
 
     Returns:
         None if that is known of no engine.
-
-    Raises:
-        JournalError: If the journal cannot be read.
     """
     gauges = {
         gauge.series: gauge
         for item in check.items
         if (gauge := gauge_of(item)) is not None and gauge.kind is TrendKind.FLOWN_HOURS
     }
-    if not gauges or not check.tail:
-        return None
-    since = window_start(now, settings).isoformat()
-    known = by_series(journal.answers(check.tail, since=since, readings=True))
+    known = by_series(answers, window_start(now, settings))
     found = [
         measured
         for series, gauge in gauges.items()

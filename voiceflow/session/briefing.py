@@ -9,12 +9,26 @@ from voiceflow.checks.model import Check
 from voiceflow.checks.plan import Plan
 from voiceflow.dialogue.brief import Brief, CarriedFinding, Departure, SlotKind
 from voiceflow.history.paces import paces
+from voiceflow.history.trends import measured_oil, trend_notes
 from voiceflow.journal.store import Journal
-from voiceflow.limits.computed import Conditions
+from voiceflow.limits.computed import Conditions, MeasuredOil
 from voiceflow.limits.slots import ctot_window, edct_window, nearest
 
 #: How far back times of items and readings are looked for: people and gauges change.
 _LOOKED_BACK: Final = timedelta(days=90)
+
+
+def oil_of(journal: Journal, check: Check, begins: datetime) -> MeasuredOil | None:
+    """Give what an engine uses, as the runs before tell; None if they do not.
+
+    Raises:
+        JournalError: If the journal cannot be read.
+    """
+    if not any(limit.name == "engine-oil" for limit in check.computed):
+        return None
+    since = (begins - _LOOKED_BACK).isoformat()
+    answers = journal.answers(check.tail, since=since, readings=True)
+    return measured_oil(check, answers, begins)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -55,6 +69,7 @@ class Briefing:
             departure=_departure(plan, begins) if plan else None,
             carried=_once(self.journal.open_findings(tail)) if tail else (),
             paces=paces(self.check, answers, signer),
+            trends=trend_notes(self.check, answers, self.conditions, begins),
         )
 
 

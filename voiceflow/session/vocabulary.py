@@ -19,7 +19,7 @@ from voiceflow.checks.own_words import OwnWords, Reserved, add_own_words, load_o
 from voiceflow.checks.problem import Problem
 from voiceflow.errors import CheckFileError
 from voiceflow.languages.registry import known_languages, language
-from voiceflow.limits.computed import UNKNOWN, Conditions, computing
+from voiceflow.limits.computed import UNKNOWN, Conditions, MeasuredOil, computing
 from voiceflow.numbers.scale import Scale
 from voiceflow.phraseology.language import Language, Pronunciation
 
@@ -67,6 +67,7 @@ def read_own_check(
     own: OwnWords | None,
     conditions: Conditions = UNKNOWN,
     situation: Mapping[str, str] = NO_SITUATION,
+    oil: MeasuredOil | None = None,
 ) -> ReadCheck:
     """Read a check file with a person's words in it, and hold it against its language.
 
@@ -76,12 +77,13 @@ def read_own_check(
         own: The person's words, if any.
         conditions: Of the day, for limits that are worked out.
         situation: What items' ``when`` may ask for beside the equipment.
+        oil: What an engine uses, if runs before tell.
     """
     read = read_check(
         path,
         aircraft_path,
         languages=known_languages(),
-        compute=computing(conditions),
+        compute=computing(conditions, oil),
         situation=situation,
     )
     if read.header is None or read.header.language not in known_languages():
@@ -153,6 +155,7 @@ def load_own_check(
     own: OwnWords | None,
     conditions: Conditions = UNKNOWN,
     situation: Mapping[str, str] = NO_SITUATION,
+    oil: MeasuredOil | None = None,
 ) -> Check:
     """Load a check with a person's words in it.
 
@@ -162,11 +165,12 @@ def load_own_check(
         own: The person's words, if any.
         conditions: Of the day, for limits that are worked out.
         situation: What items' ``when`` may ask for beside the equipment.
+        oil: What an engine uses, if runs before tell.
 
     Raises:
         CheckFileError: With every problem of the files.
     """
-    read = read_own_check(path, aircraft_path, own, conditions, situation)
+    read = read_own_check(path, aircraft_path, own, conditions, situation, oil)
     if read.check is None:
         raise CheckFileError(read.problems)
     return read.check
