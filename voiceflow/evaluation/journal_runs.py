@@ -98,8 +98,8 @@ def make_sector(day: Conditions) -> Check:
     # as they come in a cockpit: readings among responses
     items = sorted((*readings, *others), key=lambda item: (item.line, item.id))
     half = len(items) // 2
-    parts = []
-    named = []
+    parts: list[Part] = []
+    named: list[Item] = []
     for part_id, part in (("walk-round", items[:half]), ("before-start", items[half:])):
         parts.append(
             Part(

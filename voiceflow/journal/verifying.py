@@ -18,7 +18,7 @@ from voiceflow.journal import chain
 from voiceflow.journal.answers import Tally, lines_of
 from voiceflow.journal.codec import plain_kind, to_text
 from voiceflow.journal.packing import Documents
-from voiceflow.journal.writing import head_columns
+from voiceflow.journal.writing import HEAD_COLUMNS, head_columns
 
 _MISSING: Final = "something that was written before it is missing"
 _CHANGED: Final = "it is not what was written here, or something before it was changed"
@@ -97,7 +97,7 @@ class _Queue:
 
 
 _CHAINED: Final = {
-    "run": "run_id, tail, started_at, signer, temperature_c, hours, header",
+    "run": f"{HEAD_COLUMNS}, header",
     "event": "run, seq, form, json",
     "finding_step": "finding_id, state, by_whom, reference, at",
     "sound": "digest, flac",

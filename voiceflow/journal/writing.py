@@ -32,11 +32,12 @@ def last_link(connection: sqlite3.Connection) -> tuple[int, bytes]:
     return (0, chain.FIRST) if row is None else (int(row[0]), bytes(row[1]))
 
 
-def head_columns(header: Json) -> tuple[str, str, str, str, str | None, str | None]:
-    """Give what the table of runs has of a head.
+#: What the table of runs has of a head, beside all of it.
+HEAD_COLUMNS: Final = "run_id, tail, started_at, signer, temperature_c, hours"
 
-    That is: run_id, tail, started_at, signer, temperature_c, hours.
-    """
+
+def head_columns(header: Json) -> tuple[str, str, str, str, str | None, str | None]:
+    """Give what the table of runs has of a head: ``HEAD_COLUMNS``."""
     brief = header.get("brief") or {}
     conditions = brief.get("conditions") or {}
     return (
@@ -102,8 +103,8 @@ class Writer:
         """
         place, link = self._next(chain.run_line(header))
         self._connection.execute(
-            "INSERT INTO run (place, run_id, tail, started_at, signer, temperature_c, hours, header,"
-            " link) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
+            f"INSERT INTO run (place, {HEAD_COLUMNS}, header, link)"
+            " VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?)",
             (place, *head_columns(header), self._documents.pack_header(header), link),
         )
         self._tallies[place] = (0, Tally(lines_of(header["check"])))
