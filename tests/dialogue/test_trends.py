@@ -13,17 +13,15 @@ from hypothesis import strategies as st
 
 from tests.builders import expected, make_check, make_gauge, make_item, make_scale, reading
 from tests.dialogue.conversation import Conversation
+from tests.history.kept import keep_runs
 from tests.history.past import FIRST, past, shown_psi
 from voiceflow.checks.model import Check, Item, Limit, TrendKind
-from voiceflow.dialogue.actions import Record
 from voiceflow.dialogue.brief import Brief, TrendNote
-from voiceflow.dialogue.events import SpeechStarted, Spoken, Started, TimePassed
+from voiceflow.dialogue.events import SpeechStarted, Spoken, Started
 from voiceflow.dialogue.machine import begin
-from voiceflow.dialogue.state import ItemState, Outcome
 from voiceflow.dialogue.trends import series_of
 from voiceflow.grammar.meaning import Correction
 from voiceflow.history.trends import trend_notes
-from voiceflow.journal.header import RunHeader
 from voiceflow.journal.store import Journal
 from voiceflow.languages.registry import language
 from voiceflow.limits.computed import Conditions
@@ -188,38 +186,6 @@ def test_runs_from_before_there_were_trends_say_nothing() -> None:
 DAYS = [18.0, 16.0, 13.0, 9.0, 6.0, 2.0, -1.0, -4.0, -6.0, -9.0]
 
 
-def kept_runs(path: Path, check: Check, values: Sequence[int], days: Sequence[float]) -> None:
-    """Write a run a day, as a session does."""
-    with Journal.open(path) as journal:
-        for number, (value, degrees) in enumerate(zip(values, days, strict=True)):
-            header = RunHeader(
-                run_id=f"run-{number}",
-                program_version="0.1.0",
-                started_at=(FIRST + timedelta(days=number)).isoformat(),
-                check=check,
-                settings=Settings(),
-                engine="typed",
-                brief=Brief(conditions=Conditions(temperature_c=Decimal(str(degrees)))),
-            )
-            journal.begin(header)
-            outcome = Outcome(
-                item_id="oxygen",
-                state=ItemState.WITHIN_LIMITS,
-                phrase=None,
-                value=Decimal(value),
-                unit="psi",
-                verdict=None,
-                said="as said",
-                confidence=1.0,
-                confirmed=False,
-                asked_s=3.0,
-                answered_s=5.0,
-                from_left=False,
-            )
-            journal.append(header.run_id, Started(at_s=0.0))
-            journal.append(header.run_id, TimePassed(at_s=5.0), [Record(outcome=outcome)])
-
-
 def words_after(path: Path, check: Check, value: int) -> str:
     """Give what is said after a reading on the day after the last run, at 15 C."""
     conditions = Conditions(temperature_c=Decimal(15))
@@ -261,7 +227,7 @@ def test_from_runs_to_words(tmp_path: Path, a_day: int, today: int, words: str) 
     item = replace(item, reading=replace(item.reading, trend=TrendKind.OXYGEN))
     check = make_check(item, make_item("door", "Cabin door"))
     path = tmp_path / "journal.sqlite"
-    kept_runs(path, check, values, DAYS)
+    keep_runs(path, check, {"oxygen": values}, temperatures=DAYS)
     assert words_after(path, check, today) == words
 
 

@@ -204,7 +204,7 @@ def test_oil_by_the_hours_flown() -> None:
     assert found.flown is not None
     assert found.flown.slope.middle == pytest.approx(-0.25)
     assert found.flown.slope.low == pytest.approx(found.flown.slope.high)
-    assert found.flown_hours == pytest.approx(2 * 5 + 4 * 4)
+    assert found.flown_at[-1] == pytest.approx(2 * 5 + 4 * 4)
     measured = measured_oil_per_hour(OIL, oil(contents, flown))
     assert measured is not None
     assert measured.per_hour == pytest.approx(0.25)
@@ -226,7 +226,7 @@ def test_a_flight_planned_twice_was_flown_once() -> None:
     again = replace(answers[3], run_id="again", started_at=begun.isoformat())
     found = trend(OIL, [*answers, again])
     assert found.flown is not None
-    assert found.flown_hours == pytest.approx(7 * 4 + 0.5)
+    assert found.flown_at[-1] == pytest.approx(7 * 4 + 0.5)
     assert found.flown.slope.middle == pytest.approx(-0.25, abs=0.01)
 
 

@@ -25,6 +25,7 @@ COMMANDS: Final[Mapping[str, str]] = {
     "report": "Write a run down for people: items, readings, discrepancies.",
     "journal": "Look into the journal: list, show, export and verify runs.",
     "findings": "List discrepancies that nobody has cleared; defer, rectify, accept.",
+    "trend": "Show how the gauges of an aircraft go over its runs.",
     "phrases": "Show what you can say at an item.",
     "hear": "Try recordings: what would be understood at an item?",
     "lint": "Look for mistakes in check files before you fly with them.",

@@ -130,7 +130,7 @@ class Trend:
         at_c: The temperature that readings were brought to; None: as they were read.
         daily: The line by days since the first reading that counts; None: too few.
         flown: The line by hours flown since then; None: too few, or not known.
-        flown_hours: How many hours were flown over the readings that count.
+        flown_at: Hours flown since then, at each reading that counts; empty: not known.
     """
 
     gauge: Gauge
@@ -140,7 +140,17 @@ class Trend:
     at_c: float | None
     daily: Line | None
     flown: Line | None
-    flown_hours: float
+    flown_at: tuple[float, ...]
+
+    @property
+    def line(self) -> Line | None:
+        """The line that tells: by hours flown where these are known, else by days."""
+        return self.daily if self.flown is None else self.flown
+
+    @property
+    def over(self) -> float:
+        """Over how many hours flown, or days, that line goes."""
+        return self.days if self.flown is None else self.flown_at[-1]
 
     @property
     def days(self) -> float:
@@ -230,7 +240,7 @@ def trend(
         at_c=at_c,
         daily=None,
         flown=None,
-        flown_hours=0.0,
+        flown_at=(),
     )
     return _with_lines(made, settings)
 
@@ -375,7 +385,7 @@ def _with_lines(made: Trend, settings: TrendSettings) -> Trend:
         return made
     if made.gauge.kind is TrendKind.FLOWN_HOURS:
         line, hours = _flown_line(counted, settings)
-        made = replace(made, flown=line, flown_hours=hours)
+        made = replace(made, flown=line, flown_at=hours)
     if made.days < settings.least_days:
         return made
     days = [(one.at - counted[0].at).total_seconds() / _DAY_S for one in counted]
@@ -384,18 +394,18 @@ def _with_lines(made: Trend, settings: TrendSettings) -> Trend:
 
 def _flown_line(
     counted: Sequence[GaugeReading], settings: TrendSettings
-) -> tuple[Line | None, float]:
-    """Give the line by hours flown and how many they were; None, 0 where they are not known."""
+) -> tuple[Line | None, tuple[float, ...]]:
+    """Give the line by hours flown, and the hours at each reading; None where not known."""
     hours = [0.0]
     for before, after in pairwise(counted):
         if before.hours is None:
-            return None, 0.0
+            return None, ()
         # a flight that was put off and planned again was flown once: no more hours than passed
         passed = (after.at - before.at).total_seconds() / _HOUR_S
         hours.append(hours[-1] + min(before.hours, passed))
     if len(counted) < settings.least or hours[-1] < settings.least_hours:
-        return None, 0.0
-    return theil_sen(hours, _values(counted)), hours[-1]
+        return None, ()
+    return theil_sen(hours, _values(counted)), tuple(hours)
 
 
 def _values(counted: Sequence[GaugeReading]) -> list[float]:
@@ -403,12 +413,9 @@ def _values(counted: Sequence[GaugeReading]) -> list[float]:
 
 
 def _note(item_id: str, found: Trend) -> TrendNote | None:
-    line, over = (
-        (found.flown, found.flown_hours) if found.flown is not None else (found.daily, found.days)
-    )
-    if line is None:
+    if found.line is None:
         return None
-    slope = line.slope
+    slope = found.line.slope
     # to six figures: it is kept with every run
     return TrendNote(
         item_id=item_id,
@@ -416,7 +423,7 @@ def _note(item_id: str, found: Trend) -> TrendNote | None:
         low=_short(slope.low),
         high=_short(slope.high),
         count=len(found.counted),
-        days=round(over, 2),
+        days=round(found.over, 2),
         flown=found.flown is not None,
     )
 

@@ -10,8 +10,10 @@ from functools import cache
 from jinja2 import Environment, PackageLoader, StrictUndefined
 from markupsafe import Markup
 
-from voiceflow.reports import wording
+from voiceflow.reports import trend_wording, wording
 from voiceflow.reports.content import Moment, Report
+from voiceflow.reports.trend_plot import HEIGHT, WIDTH, plot
+from voiceflow.reports.trends import TailTrends
 
 
 def render(report: Report) -> str:
@@ -32,6 +34,18 @@ def render_log(report: Report) -> str:
         report: What it says. Every text in it is escaped.
     """
     return _page().get_template("log.html.j2").render(report=report, wording=wording)
+
+
+def render_trends(trends: TailTrends) -> str:
+    """Give the page of how the gauges of a tail went: those that matter first, then the rest.
+
+    Args:
+        trends: What it shows. Every text in it is escaped.
+    """
+    template = _page().get_template("trend.html.j2")
+    return template.render(
+        trends=trends, wording=trend_wording, plot=plot, width=WIDTH, height=HEIGHT
+    )
 
 
 @cache
