@@ -20,6 +20,7 @@ from time import perf_counter
 from typing import Final
 
 from voiceflow.evaluation.journal_runs import READINGS, RESPONSES, TAILS, MadeRun, make_runs
+from voiceflow.evaluation.trend_bench import tell_trends
 from voiceflow.journal.store import Journal
 
 #: Runs that go into one transaction.
@@ -114,6 +115,8 @@ def main(arguments: Sequence[str] | None = None) -> int:
             for what, ask in asked:
                 found, median_ms = _timed_ms(ask)
                 _tell(f"{what} of {tail}: {found} in {median_ms:.0f} ms (median of {_TIMES})")
+            for line in tell_trends(journal, tail, path):
+                _tell(line)
     return 0
 
 
