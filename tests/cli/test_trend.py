@@ -1,6 +1,7 @@
 """``voiceflow trend``: from a journal to the table, the lines of JSON and the page."""
 
 import json
+from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
@@ -10,6 +11,7 @@ from tests.builders import make_check, make_gauge, make_item
 from tests.cli.conftest import Voiceflow
 from tests.history.kept import keep_runs
 from tests.history.past import FIRST
+from voiceflow.checks.model import TrendKind
 
 CHECK = make_check(make_gauge(), make_item())
 VALUES = [1450 - 12 * day for day in range(10)]
@@ -68,9 +70,21 @@ def test_an_unknown_tail_names_those_there_are(voiceflow: Voiceflow, journal: Pa
 
 
 def test_a_tail_without_readings(voiceflow: Voiceflow, home: Path) -> None:
-    keep_runs(home / "journal.sqlite", CHECK, {})
-    result = voiceflow("trend", "X-SKR7")
+    typed = voiceflow("run", "small.yaml", "--typed", typed="removed\n")
+    assert typed.exit_code == 1, typed.output
+    result = voiceflow("trend", "")
     assert result.exit_code == 2
+    assert "no reading of " in result.output
+
+
+def test_what_is_not_compared_is_named(voiceflow: Voiceflow, home: Path) -> None:
+    fuel = make_gauge("fuel", "Left fuel")
+    assert fuel.reading is not None
+    fuel = replace(fuel, reading=replace(fuel.reading, trend=TrendKind.NONE))
+    check = make_check(make_gauge(), fuel)
+    first = datetime.now(UTC) - timedelta(days=10)
+    keep_runs(home / "journal.sqlite", check, {"oxygen": VALUES, "fuel": VALUES}, first=first)
+    assert "Not compared: Left fuel" in voiceflow("trend", "X-SKR7").stdout
 
 
 def test_a_page_that_cannot_be_written(voiceflow: Voiceflow, journal: Path) -> None:

@@ -4,6 +4,7 @@ import re
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import timedelta
+from decimal import Decimal
 
 import pytest
 from hypothesis import given
@@ -162,22 +163,55 @@ def test_why_there_is_no_slope() -> None:
     def only(values: Sequence[float], **more: object) -> str:
         made = tail_trends(
             past(values, series="leak", **more),  # type: ignore[arg-type]
-            FirstCheck(),
+            OneCheck(CHECK),
             NOW,
         )
         assert made is not None
         return wording.outcome(made.ways[0])
-
-    class FirstCheck:
-        def check(self, run_id: str) -> Check:
-            del run_id
-            return CHECK
 
     assert "too few readings (3 of 5 readings)" in only([1500, 1490, 1480], temperatures=[1] * 3)
     unknown = only([1500 - day for day in range(8)])
     assert "0 of 5 readings" in unknown
     assert "--temperature" in unknown
     assert "span 1.0 of 3 days" in only([1500] * 5, temperatures=[1] * 5, every_h=6.0)
+
+
+class OneCheck:
+    def __init__(self, check: Check) -> None:
+        self._check = check
+
+    def check(self, run_id: str) -> Check:
+        del run_id
+        return self._check
+
+
+@pytest.mark.parametrize(
+    ("limit", "words"),
+    [
+        (Limit(minimum=Decimal(55), maximum=Decimal("70.5")), "55 to 70.5"),
+        (Limit(maximum=Decimal(70)), "max 70"),
+        (Limit(), "–"),
+        (Limit(minimum=Decimal(-40)), "min −40"),
+    ],
+)
+def test_limits_in_words(limit: Limit, words: str) -> None:
+    checks = OneCheck(make_check(item("tyre", "Tyre", limit=limit)))
+    made = tail_trends(past([60.0] * 6, series="tyre"), checks, NOW)
+    assert made is not None
+    assert wording.limit(made.ways[0]) == words
+    assert wording.what_matters(made) == "No gauge is outside limits or plainly on its way there."
+    drawn = plot(made.ways[0])
+    assert len(drawn.bounds) == (limit.minimum is not None) + (limit.maximum is not None)
+
+
+def test_a_gauge_that_is_serviced_often_is_counted() -> None:
+    checks = OneCheck(make_check(item("oil", "Oil", TrendKind.FLOWN_HOURS)))
+    values = [1700.0 - 50 * (day % 5) for day in range(25)]
+    made = tail_trends(past(values, series="oil"), checks, NOW + timedelta(days=5))
+    assert made is not None
+    (way,) = made.ways
+    assert wording.serviced(way) == "Serviced 4 times, last before 21 Oct 2026."
+    assert wording.compared(way) == "by days: the hours flown are not known"
 
 
 def test_the_page_is_whole_and_needs_nothing_else(trends: TailTrends) -> None:
@@ -266,13 +300,8 @@ def test_everything_lies_within_the_drawing(marks: list[int], every_h: float, ma
         reading=replace(spec, scale=make_scale("0", "2000", str(mark))),
     )
 
-    class OnlyCheck:
-        def check(self, run_id: str) -> Check:
-            del run_id
-            return make_check(gauge_item)
-
     found = past(values, series="leak", every_h=every_h)
-    made = tail_trends(found, OnlyCheck(), FIRST + timedelta(days=1))
+    made = tail_trends(found, OneCheck(make_check(gauge_item)), FIRST + timedelta(days=1))
     assert made is not None
     drawn = plot(made.ways[0])
     for x, y in (

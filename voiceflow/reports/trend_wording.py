@@ -168,7 +168,7 @@ def what_matters(trends: TailTrends) -> str:
     """Say at the top how many gauges people should look at."""
     count = sum(way.matters for way in trends.ways)
     if not count:
-        return "No gauge is near its limit."
+        return "No gauge is outside limits or plainly on its way there."
     verb = "is" if count == 1 else "are"
     return f"{counted(count, 'gauge')} {verb} outside limits or will soon be."
 
