@@ -60,6 +60,14 @@ class OilFile(FileModel):
     )
 
 
+class TyreFile(FileModel):
+    """A tyre: what it has to show, and how warm it is then."""
+
+    minimum: LimitFile = Field(description="Least pressure: {value: 55, unit: psi}.")
+    maximum: LimitFile = Field(description="Greatest pressure.")
+    at: LimitFile = Field(description="... at this temperature: {value: 15, unit: C}.")
+
+
 def _titled(schema: dict[str, Any]) -> None:
     schema["title"] = "Voiceflow aircraft file"
 
@@ -86,6 +94,10 @@ class AircraftFile(FileModel):
         default=None, description="For minimum: {compute: crew-oxygen}."
     )
     oil: OilFile | None = Field(default=None, description="For minimum: {compute: engine-oil}.")
+    tyres: dict[Name, TyreFile] = Field(
+        default_factory=dict,
+        description="For minimum: {compute: NAME-minimum} and maximum: {compute: NAME-maximum}.",
+    )
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -134,6 +146,15 @@ class Oil:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Tyre:
+    """A tyre: least and greatest pressure, and the temperature at which they hold."""
+
+    minimum: NamedLimit
+    maximum: NamedLimit
+    at: NamedLimit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Aircraft:
     """One tail, ready for use.
 
@@ -147,6 +168,7 @@ class Aircraft:
         digest: SHA-256 of the file's bytes, hexadecimal.
         oxygen: The crew's oxygen; None if the file does not say.
         oil: Of each engine; None if the file does not say.
+        tyres: Name -> tyre.
     """
 
     type: str
@@ -158,3 +180,4 @@ class Aircraft:
     digest: str = ""
     oxygen: Oxygen | None = None
     oil: Oil | None = None
+    tyres: Mapping[str, Tyre] = field(default_factory=dict)

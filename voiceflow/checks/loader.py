@@ -21,6 +21,7 @@ from voiceflow.checks.aircraft import (
     Oil,
     Oxygen,
     OxygenFile,
+    Tyre,
 )
 from voiceflow.checks.computing import Compute
 from voiceflow.checks.file import CheckFile, HeaderFile, ItemFile
@@ -376,6 +377,12 @@ def _read_aircraft(path: Path) -> tuple[AircraftNames, tuple[Problem, ...]]:
             else Oil(
                 minimum=_limit(written.oil.minimum), consumption=_limit(written.oil.consumption)
             ),
+            tyres={
+                name: Tyre(
+                    minimum=_limit(tyre.minimum), maximum=_limit(tyre.maximum), at=_limit(tyre.at)
+                )
+                for name, tyre in written.tyres.items()
+            },
         )
     names = AircraftNames(
         aircraft=aircraft,

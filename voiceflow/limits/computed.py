@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, Decimal
+from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from types import MappingProxyType
 from typing import Final, TypeVar
 
@@ -10,7 +10,7 @@ from voiceflow.checks.aircraft import Aircraft, NamedLimit
 from voiceflow.checks.computing import Compute, NotComputableError
 from voiceflow.checks.model import ComputedLimit
 from voiceflow.limits.oxygen import Cylinder, minimum_psi, required_l
-from voiceflow.limits.servicing import oil_needed
+from voiceflow.limits.servicing import oil_needed, tyre_psi
 from voiceflow.limits.units import convert
 
 T = TypeVar("T")
@@ -68,10 +68,13 @@ def computing(conditions: Conditions, oil: MeasuredOil | None = None) -> Compute
     """
 
     def compute(name: str, aircraft: Aircraft) -> ComputedLimit:
-        known = _LIMITS.get(name)
+        known = _tyre if _tyre_and_end(name, aircraft) is not None else _LIMITS.get(name)
         if known is None:
             what = f"nothing called {name!r} can be worked out"
-            raise NotComputableError(what, f"There are {', '.join(sorted(_LIMITS))}.")
+            there = sorted(
+                (*_LIMITS, *(f"{tyre}-{end}" for tyre in aircraft.tyres for end in _ENDS))
+            )
+            raise NotComputableError(what, f"There are {', '.join(there)}.")
         try:
             return known(name, aircraft, conditions, oil)
         except ValueError as error:
@@ -133,6 +136,29 @@ def _engine_oil(
     return ComputedLimit(name=name, value=value, unit=unit, basis=basis)
 
 
+def _tyre_and_end(name: str, aircraft: Aircraft) -> tuple[str, str] | None:
+    """Give the tyre and the end of its limits that a name is of, or none."""
+    tyre, _, end = name.rpartition("-")
+    return (tyre, end) if tyre in aircraft.tyres and end in _ENDS else None
+
+
+def _tyre(
+    name: str, aircraft: Aircraft, day: Conditions, _oil: MeasuredOil | None
+) -> ComputedLimit:
+    found = _tyre_and_end(name, aircraft)
+    assert found is not None, "asked before"
+    tyre, end = aircraft.tyres[found[0]], found[1]
+    temperature_c = _wanted(day.temperature_c, name, "the temperature", "--temperature 15")
+    limit = tyre.minimum if end == _MINIMUM else tyre.maximum
+    at_c = _in(tyre.at, "C")
+    shown = tyre_psi(_in(limit, "psi"), at_c, float(temperature_c))
+    # inwards to a whole psi, as tyres are read; what is exact but for its last digit stays
+    rounding = ROUND_CEILING if end == _MINIMUM else ROUND_FLOOR
+    value = Decimal(repr(round(shown, 6))).to_integral_value(rounding)
+    basis = f"{limit.value} {limit.unit} at {at_c:g} C, the tyre at {temperature_c} C"
+    return ComputedLimit(name=name, value=value, unit="psi", basis=basis)
+
+
 def _wanted(value: T | None, name: str, what: str, option: str) -> T:
     if value is None:
         missing = f"{name} is worked out for the day, and {what} was not given"
@@ -144,6 +170,8 @@ def _in(limit: NamedLimit, unit: str) -> float:
     return convert(float(limit.value), limit.unit, unit)
 
 
+_MINIMUM: Final = "minimum"
+_ENDS: Final = (_MINIMUM, "maximum")
 _Working = Callable[[str, Aircraft, Conditions, MeasuredOil | None], ComputedLimit]
 _LIMITS: Final[Mapping[str, _Working]] = MappingProxyType(
     {"crew-oxygen": _crew_oxygen, "engine-oil": _engine_oil}
