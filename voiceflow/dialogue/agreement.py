@@ -153,7 +153,7 @@ def _failing(item: Item, readings: Taken, state: State) -> Iterator[Disagreement
                 value=value,
                 index=index,
                 agreement=agreement,
-                expected=_as_read(item, difference),
+                expected=as_read(item, difference),
             )
 
 
@@ -218,7 +218,7 @@ def _inputs_of(item: Item, index: int) -> tuple[str, ...]:
     return inputs_of(item.reading.agrees[index].reference) if item.reading else ()
 
 
-def _as_read(item: Item, difference: Difference) -> Decimal:
+def as_read(item: Item, difference: Difference) -> Decimal:
     """Give what was expected with as many decimals as the gauge's marks have.
 
     Rounded away from the reading: a difference of 60.4 where 60 is allowed is told as 61,

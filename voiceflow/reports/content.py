@@ -30,6 +30,7 @@ from voiceflow.phraseology.prompts import (
     SayTheSetting,
     WhichOne,
 )
+from voiceflow.reports.comparisons import Comparison, compared_with, comparisons
 
 _ASKING_AGAIN = (AskAgain, WhichOne, SayTheSetting)
 #: Commands that have a question said once more: nothing was misunderstood.
@@ -204,6 +205,7 @@ class Finding:
             it was not that.
         expected: What it would have had to be.
         within: How near it would have had to be, in the gauge's unit; of times in minutes.
+        is_time: Both are times of day.
         finding_id: Its name in the journal.
         steps: What people have done about it since, in that order.
     """
@@ -225,6 +227,7 @@ class Finding:
     compared_with: tuple[str, ...] = ()
     expected: Decimal | None = None
     within: Decimal | None = None
+    is_time: bool = False
     finding_id: str = ""
     steps: tuple[FindingStep, ...] = ()
 
@@ -281,6 +284,7 @@ class Row:
         answer: How it was answered; None if it is open.
         open: Why it is open; None if it was answered.
         part: Title of its check, in a sector; None where it is one check.
+        disagrees: Its reading disagrees with something else that is known.
     """
 
     number: int
@@ -294,6 +298,7 @@ class Row:
     answer: Answered | None
     open: OpenState | None
     part: str | None
+    disagrees: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -368,6 +373,7 @@ class Report:
         signer: Who was to sign; empty: nobody was.
         signature: Who signed; None: nobody has.
         link: SHA-256 that ties the run's last event to all before it; empty: not known.
+        comparisons: What the readings that stand had to agree with.
     """
 
     heading: Heading
@@ -384,6 +390,7 @@ class Report:
     signer: str
     signature: Signature | None
     link: str = ""
+    comparisons: tuple[Comparison, ...] = ()
 
     @property
     def open_rows(self) -> tuple[Row, ...]:
@@ -481,6 +488,7 @@ def build(
         signer=header.brief.signer,
         signature=_signature(state, clock),
         link=link,
+        comparisons=tuple(comparisons(state)),
     )
 
 
@@ -630,23 +638,16 @@ def _finding(check: Check, found: Discrepancy, clock: _Clock) -> Finding:
         compared_with=_compared_with(check, item, found),
         expected=found.expected,
         within=found.within,
+        is_time=found.agreement is not None
+        and item.reading is not None
+        and item.reading.agrees[found.agreement].is_time,
     )
 
 
 def _compared_with(check: Check, item: Item, found: Discrepancy) -> tuple[str, ...]:
     if found.agreement is None or item.reading is None:
         return ()
-    agreement = item.reading.agrees[found.agreement]
-    reference = agreement.reference
-    if agreement.name:
-        return (agreement.name,)
-    if reference.elevation:
-        return ("field elevation",)
-    if reference.temperature:
-        return ("temperature of the day",)
-    if reference.setting is not None:
-        return ("altimeter by its setting",)
-    return tuple(check.item(name).challenge for name in reference.readings)
+    return compared_with(check, item.reading.agrees[found.agreement])
 
 
 def _row(state: State, item: Item, clock: _Clock) -> Row:
@@ -674,6 +675,10 @@ def _row(state: State, item: Item, clock: _Clock) -> Row:
         answer=None if outcome is None else _answered(outcome, clock),
         open=reason,
         part=parts[state.check.part_index(item.id)].title if parts else None,
+        disagrees=any(
+            found.item_id == item.id and found.reason is FindingReason.DISAGREES
+            for found in state.open_discrepancies
+        ),
     )
 
 
