@@ -289,6 +289,17 @@ def test_an_unknown_elevation_compares_nothing() -> None:
     assert talk.kinds() == ("read-back", "challenge")
 
 
+def test_an_item_gone_back_to_while_it_waits_to_come_back_is_answered_once() -> None:
+    talk = Conversation(fuel()).start()
+    talk.say(reading(400, "kg"))
+    talk.say(CommandName.LEAVE_FOR_LATER)
+    talk.say(reading(800, "kg"))
+    assert talk.state.item_id == RIGHT  # it came back
+    talk.say(CommandName.GO_BACK)
+    talk.say(CommandName.GO_BACK)
+    assert (talk.state.item_id, talk.state.queue) == (RIGHT, (TOTAL,))
+
+
 VALUES = st.integers(30, 60).map(lambda tens: tens * 10)
 
 

@@ -231,7 +231,10 @@ def reopen(turn: Turn, item_id: str) -> None:
     answered = state.outcome(item_id)
     if answered is not None:
         withdraw(turn, item_id)
-    queue = (current, *state.queue) if current is not None else state.queue
+    # one that was left and is still to come back is put now, and not a second time
+    queue = tuple(each for each in state.queue if each != item_id)
+    if current is not None:
+        queue = (current, *queue)
     turn.set(
         phase=Phase.ASKING,
         item_id=item_id,
