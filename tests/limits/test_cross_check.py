@@ -103,6 +103,21 @@ def test_uplift_in_litres_and_gallons() -> None:
     assert found.expected == pytest.approx(3028.3, abs=0.05)
 
 
+def test_the_density_of_the_day_goes_before_the_files() -> None:
+    """1,000 L at 0.804 kg/L, a typical Jet A-1 (published, V2), are 804 kg."""
+    readings = taken(uplift=("1000", "L"))
+    uplift = agreement("1", readings=("uplift",), density=Decimal("0.8"))
+    day = Conditions(density_kg_l=Decimal("0.804"))
+    found = compare(Decimal(804), "kg", uplift, readings, day)
+    assert found is not None
+    assert (found.expected, found.is_within) == (pytest.approx(804.0), True)
+    # where no density belongs, none is used
+    same = agreement("1", readings=("uplift",))
+    found = compare(Decimal(1000), "L", same, readings, day)
+    assert found is not None
+    assert found.expected == 1000
+
+
 def test_pressures_in_two_units() -> None:
     """29.92 inHg is 1013.2 hPa (C)."""
     readings = taken(left_setting=("1013", "hPa"))

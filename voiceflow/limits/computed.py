@@ -25,12 +25,14 @@ class Conditions:
         crew: How many breathe of the crew's oxygen.
         hours: Planned of the engines.
         elevation_ft: Of the stand.
+        density_kg_l: Of the fuel that is taken on, kilograms a litre.
     """
 
     temperature_c: Decimal | None = None
     crew: int | None = None
     hours: Decimal | None = None
     elevation_ft: Decimal | None = None
+    density_kg_l: Decimal | None = None
 
 
 #: Nothing was said of the day.

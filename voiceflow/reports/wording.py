@@ -164,6 +164,8 @@ def conditions(day: Conditions) -> str:
         parts.append(f"{quantity(day.hours, 'h')} planned")
     if day.elevation_ft is not None:
         parts.append(f"elevation {quantity(day.elevation_ft, 'ft')}")
+    if day.density_kg_l is not None:
+        parts.append(f"fuel of {quantity(day.density_kg_l, 'kg/L')}")
     return ", ".join(parts)
 
 
