@@ -185,7 +185,9 @@ class AircraftReference(FileModel):
 class ComputedReference(FileModel):
     """A value that is worked out for the day: from the aircraft file and the conditions."""
 
-    compute: Name = Field(description="What is worked out: crew-oxygen or engine-oil.")
+    compute: Name = Field(
+        description="What is worked out: crew-oxygen, engine-oil, fuel-required, tyre-minimum-NAME ..."
+    )
 
 
 def _bound_tag(value: Any) -> str:
@@ -219,7 +221,8 @@ _COMPUTED_SCHEMA = {
         "compute": {
             "type": "string",
             "pattern": f"^{_ID}$",
-            "description": "What is worked out for the day: crew-oxygen or engine-oil.",
+            "description": "What is worked out for the day: crew-oxygen, engine-oil, "
+            "fuel-required, tyre-minimum-NAME, hydraulic-minimum-NAME, battery-minimum-NAME ...",
         }
     },
     "required": ["compute"],

@@ -183,6 +183,24 @@ def minimum_psi(cylinder: Cylinder, litres: float, temperature_c: float) -> floa
     return pressure_psi(cylinder, rest + litres * _MARGIN, temperature_c)
 
 
+def lasting_min(
+    cylinder: Cylinder, gauge_psi: float, temperature_c: float, crew: int, flow_l_min: float
+) -> float:
+    """Give how long a reading lasts a crew, minutes.
+
+    Args:
+        cylinder: The cylinder.
+        gauge_psi: What its gauge shows.
+        temperature_c: Of the cylinder, degrees Celsius.
+        crew: How many breathe of it.
+        flow_l_min: Of each, litres STPD a minute.
+
+    Raises:
+        ValueError: If nothing flows, or the gauge shows less than nothing.
+    """
+    return duration_min(usable_l(cylinder, gauge_psi, temperature_c), crew * flow_l_min)
+
+
 def fill_psi(cylinder: Cylinder, temperature_c: float) -> float:
     """Give what the gauge shows of a full cylinder at a temperature."""
     full = content_l(cylinder, cylinder.full_psi, cylinder.full_at_c)
