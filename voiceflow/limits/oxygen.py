@@ -14,6 +14,8 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
+from voiceflow.checks.model import OxygenSupply
+
 _GAS: Final = 8.314462618  # J/(mol K), exact in the SI of 2019
 #: Oxygen: critical temperature (K), critical pressure (Pa), acentric factor (from memory;
 #: the tests hold the result against CoolProp).
@@ -199,6 +201,18 @@ def lasting_min(
         ValueError: If nothing flows, or the gauge shows less than nothing.
     """
     return duration_min(usable_l(cylinder, gauge_psi, temperature_c), crew * flow_l_min)
+
+
+def lasting_of(supply: OxygenSupply, gauge_psi: float) -> int:
+    """Give how long a reading lasts those who breathe of it: whole minutes, never more.
+
+    Args:
+        supply: The cylinder and the crew.
+        gauge_psi: What the gauge shows.
+    """
+    cylinder = Cylinder(volume_l=supply.volume_l, full_psi=gauge_psi, empty_psi=supply.empty_psi)
+    minutes = lasting_min(cylinder, gauge_psi, supply.temperature_c, supply.crew, supply.flow_l_min)
+    return math.floor(minutes)
 
 
 def fill_psi(cylinder: Cylinder, temperature_c: float) -> float:

@@ -10,7 +10,14 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from enum import StrEnum
 
-from voiceflow.checks.model import Check, ComputedLimit, Item, Limit, RemedyAction
+from voiceflow.checks.model import (
+    Check,
+    ComputedLimit,
+    Item,
+    Limit,
+    OxygenSupply,
+    RemedyAction,
+)
 from voiceflow.dialogue.actions import Ignored, Record, Say
 from voiceflow.dialogue.brief import CarriedFinding
 from voiceflow.dialogue.events import Event, Heard, ProfileUsed, Resumed
@@ -22,6 +29,7 @@ from voiceflow.journal.header import MICROPHONE, TYPED, RunHeader
 from voiceflow.journal.ledger import FindingStep
 from voiceflow.limits.computed import Conditions
 from voiceflow.limits.judge import Verdict
+from voiceflow.limits.oxygen import lasting_of
 from voiceflow.phraseology.commands import CommandName
 from voiceflow.phraseology.prompts import (
     AskAgain,
@@ -206,6 +214,8 @@ class Finding:
         expected: What it would have had to be.
         within: How near it would have had to be, in the gauge's unit; of times in minutes.
         is_time: Both are times of day.
+        lasts_min: How long a reading of oxygen lasts those who breathe of it, whole minutes.
+        breathing: How many they are.
         finding_id: Its name in the journal.
         steps: What people have done about it since, in that order.
     """
@@ -228,6 +238,8 @@ class Finding:
     expected: Decimal | None = None
     within: Decimal | None = None
     is_time: bool = False
+    lasts_min: int | None = None
+    breathing: int = 0
     finding_id: str = ""
     steps: tuple[FindingStep, ...] = ()
 
@@ -620,6 +632,7 @@ def _finding(check: Check, found: Discrepancy, clock: _Clock) -> Finding:
     is_reading = found.value is not None and item.reading is not None
     is_late = found.reason is FindingReason.LATE and item.wait is not None
     is_compared = found.reason is FindingReason.DISAGREES
+    supply = None if is_compared else _supply(check, item)
     return Finding(
         number=check.position(item.id) + 1,
         item_id=item.id,
@@ -641,7 +654,18 @@ def _finding(check: Check, found: Discrepancy, clock: _Clock) -> Finding:
         is_time=found.agreement is not None
         and item.reading is not None
         and item.reading.agrees[found.agreement].is_time,
+        lasts_min=None
+        if supply is None or found.value is None
+        else lasting_of(supply, float(found.value)),
+        breathing=0 if supply is None else supply.crew,
     )
+
+
+def _supply(check: Check, item: Item) -> OxygenSupply | None:
+    """Give the cylinder that an item's limit was worked out from, if it was."""
+    names = item.reading.computed if item.reading is not None else ()
+    supplies = (limit.supply for limit in check.computed if limit.name in names)
+    return next((supply for supply in supplies if supply is not None), None)
 
 
 def _compared_with(check: Check, item: Item, found: Discrepancy) -> tuple[str, ...]:

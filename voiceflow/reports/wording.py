@@ -226,6 +226,14 @@ def comparison(made: Comparison) -> str:
     return f"{other}: {wanted}, to within {near}: {told}"
 
 
+def lasting(found: Finding) -> str:
+    """Say how long a reading of oxygen lasts; empty for anything else."""
+    if found.lasts_min is None:
+        return ""
+    length = quantity(Decimal(found.lasts_min), "min")
+    return f"Lasts {length} for {found.breathing} of the crew"
+
+
 def _time_of_day(value: Decimal) -> str:
     """Give hours and minutes that were read as one number: "00:03"."""
     hours, minutes = divmod(int(value), 100)
