@@ -238,10 +238,10 @@ def test_two_that_need_the_same_are_said_once() -> None:
 
 
 def test_starting_over_says_nothing_of_what_goes_with_it() -> None:
-    check = replace(fuel(RIGHT, LEFT, TOTAL), interrupted=InterruptedPolicy.RESTART)
+    check = replace(fuel(), interrupted=InterruptedPolicy.RESTART)
     talk = Conversation(check).start()
-    talk.say(reading(600, "kg"))
     talk.say(reading(400, "kg"))
+    talk.say(reading(600, "kg"))
     talk.say(CommandName.AFFIRM)
     talk.say(CommandName.STAND_BY)
     talk.say(CommandName.CONTINUE)
@@ -287,6 +287,64 @@ def test_an_unknown_elevation_compares_nothing() -> None:
     talk = Conversation(altimeters()).start()
     talk.say(reading(1990, "ft"))
     assert talk.kinds() == ("read-back", "challenge")
+
+
+@pytest.mark.parametrize("order", list(permutations(("setting", "qnh", "altimeter"))))
+def test_an_altimeter_against_its_setting_whatever_is_read_last(order: tuple[str, ...]) -> None:
+    # 3 hPa more on it than the local pressure: 27.3 ft each near sea level (computed, C)
+    shows = Agreement(reference=Reference(setting="setting", qnh="qnh"), within=Decimal(75))
+    hpa = ("950", "1050", "1")
+    items = {
+        "setting": gauge("setting", "Altimeter setting", unit="hPa", scale=hpa),
+        "qnh": gauge("qnh", "Local pressure", unit="hPa", scale=hpa),
+        "altimeter": gauge(
+            "altimeter", "Altimeter", shows, unit="ft", scale=("-200", "2000", "10")
+        ),
+    }
+    said = {"setting": (1016, "hPa"), "qnh": (1013, "hPa"), "altimeter": (120, "ft")}
+    talk = Conversation(make_check(*(items[name] for name in order)), brief=FIELD).start()
+    for name in order:
+        assert not found(talk)
+        talk.say(reading(*said[name]))
+    (asked,) = talk.prompts()
+    assert isinstance(asked, ConfirmReading)
+    (apart,) = asked.apart
+    assert (apart.kind, apart.is_above) == (ReferenceKind.ALTIMETER, False)
+    assert apart.by.value == 80  # 118 + 81.9 - 120, told whole and never smaller
+    talk.say(CommandName.AFFIRM)
+    assert [(each.item_id, each.expected) for each in found(talk)] == [("altimeter", Decimal(200))]
+
+
+def test_the_outside_air_against_the_temperature_of_the_day() -> None:
+    item = gauge(
+        "air",
+        "Outside air temperature",
+        Agreement(reference=Reference(temperature=True), within=Decimal(5)),
+        unit="C",
+        scale=("-40", "50", "1"),
+    )
+    brief = Brief(conditions=Conditions(temperature_c=Decimal(-20)))
+    talk = Conversation(make_check(item), brief=brief).start()
+    talk.say(reading(-14, "C"))
+    (asked,) = talk.prompts()
+    assert isinstance(asked, ConfirmReading)
+    (apart,) = asked.apart
+    assert (apart.kind, apart.by.value) == (ReferenceKind.TEMPERATURE, Decimal(6))
+
+
+def test_what_is_no_time_of_day_agrees_with_no_clock() -> None:
+    clock = Agreement(reference=Reference(readings=("left",)), within=Decimal(1), is_time=True)
+    scale = ("0", "2359", "1")
+    check = make_check(
+        gauge("left", "Left clock", unit="", scale=scale),
+        gauge("right", "Right clock", clock, unit="", scale=scale),
+    )
+    talk = Conversation(check).start()
+    talk.say(reading(1315, ""))
+    talk.say(reading(1275, ""))
+    (asked,) = talk.prompts()
+    assert isinstance(asked, ConfirmReading)
+    assert [each.is_time for each in asked.apart] == [True]
 
 
 def test_an_item_gone_back_to_while_it_waits_to_come_back_is_answered_once() -> None:

@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from typing import Final
 
-from voiceflow.checks.model import Agreement, Item, Reference, Remedy, RemedyAction
+from voiceflow.checks.model import Agreement, Item, ReadingSpec, Reference, Remedy, RemedyAction
 from voiceflow.dialogue.actions import Record
 from voiceflow.dialogue.state import AgreesAgain, Discrepancy, Outcome, State
 from voiceflow.dialogue.summaries import apart, finding
@@ -33,6 +33,7 @@ class Disagreement:
 
     Attributes:
         item: The item that has to agree.
+        spec: Its gauge.
         value: Its reading.
         index: Which of the item's comparisons it is.
         agreement: That comparison.
@@ -40,6 +41,7 @@ class Disagreement:
     """
 
     item: Item
+    spec: ReadingSpec
     value: Decimal
     index: int
     agreement: Agreement
@@ -131,25 +133,25 @@ def _failing_with(state: State, item: Item, value: Decimal) -> Iterator[Disagree
     if spec is None:
         return
     readings = {**taken(state), item.id: TakenReading(value=value, unit=spec.unit)}
-    yield from _failing(item, readings, state)
+    yield from _failing(item, spec, readings, state)
     for other in state.check.items:
         if other.id != item.id and other.id in readings and other.reading is not None:
-            for each in _failing(other, readings, state):
+            for each in _failing(other, other.reading, readings, state):
                 if item.id in inputs_of(each.agreement.reference):
                     yield each
 
 
-def _failing(item: Item, readings: Taken, state: State) -> Iterator[Disagreement]:
+def _failing(
+    item: Item, spec: ReadingSpec, readings: Taken, state: State
+) -> Iterator[Disagreement]:
     """Give the comparisons of an item that fail with these readings, its own among them."""
-    spec = item.reading
     value = readings[item.id].value
-    for index, agreement in enumerate(spec.agrees if spec else ()):
-        difference = compare(
-            value, readings[item.id].unit, agreement, readings, state.brief.conditions
-        )
+    for index, agreement in enumerate(spec.agrees):
+        difference = compare(value, spec.unit, agreement, readings, state.brief.conditions)
         if difference is not None and not difference.is_within:
             yield Disagreement(
                 item=item,
+                spec=spec,
                 value=value,
                 index=index,
                 agreement=agreement,
@@ -166,22 +168,19 @@ def inputs_of(reference: Reference) -> tuple[str, ...]:
 def _record(turn: Turn, failed: Disagreement, *, of_other: bool) -> Prompt:
     item, state = failed.item, turn.state
     remedy = failed.agreement.outside or item.outside or Remedy(action=RemedyAction.CAPTAIN)
-    its = state.outcome(item.id)
-    if its is None:
-        msg = f"item {item.id} has no reading"
-        raise RuntimeError(msg)
+    said = {outcome.item_id: outcome.said for outcome in state.outcomes}
     found = Discrepancy(
         item_id=item.id,
         reason=FindingReason.DISAGREES,
         phrase=None,
-        value=its.value,
-        unit=its.unit,
+        value=failed.value,
+        unit=failed.spec.unit,
         minimum=None,
         maximum=None,
         action=remedy.action,
         say=remedy.say,
         at_s=turn.at_s,
-        said=its.said,
+        said=said[item.id],
         agreement=failed.index,
         expected=failed.expected,
         within=failed.agreement.within,
@@ -234,13 +233,9 @@ def as_read(item: Item, difference: Difference) -> Decimal:
 
 def _apart(state: State, failed: Disagreement, *, of_other: bool) -> Apart:
     """Give how far a reading is off, as it is said."""
-    spec = failed.item.reading
-    if spec is None:
-        msg = f"item {failed.item.id} has no gauge"
-        raise RuntimeError(msg)
     return apart(
         state.check,
-        spec,
+        failed.spec,
         failed.agreement,
         failed.value,
         failed.expected,
