@@ -29,10 +29,11 @@ oil:
   minimum: {value: 10, unit: qt}
   consumption: {value: 0.32, unit: qt}
 tyres:
-  nose-tyre:
-    minimum: {value: 55, unit: psi}
-    maximum: {value: 70, unit: psi}
+  nose:
+    pressure: {value: 62.5, unit: psi}
     at: {value: 59, unit: F}
+    below: {value: 7.5, unit: psi}
+    above: {value: 7.5, unit: psi}
 """
 CHECK = """\
 check: gauges
@@ -89,43 +90,6 @@ def test_more_of_the_crew_need_more_and_the_cold_shows_less(tmp_path: Path) -> N
     two = least(path, SOME_DAY)
     assert least(path, replace(SOME_DAY, crew=3)) > two
     assert least(path, replace(SOME_DAY, temperature_c=Decimal(-20))) < two
-
-
-@pytest.mark.parametrize(("temperature_c", "lowest", "highest"), [(15, 55, 70), (-20, 47, 59)])
-def test_tyres_of_a_day(tmp_path: Path, temperature_c: int, lowest: int, highest: int) -> None:
-    day = replace(SOME_DAY, temperature_c=Decimal(temperature_c))
-    path = written(tmp_path, name="nose-tyre-minimum")
-    assert least(path, day) == lowest
-    path.write_text(
-        path.read_text(encoding="utf-8").replace(
-            "minimum: {compute: nose-tyre-minimum}", "maximum: {compute: nose-tyre-maximum}"
-        ),
-        encoding="utf-8",
-    )
-    check = load_check(path, compute=computing(day))
-    reading = check.items[0].reading
-    assert reading is not None
-    assert reading.limit.maximum == highest
-    assert check.computed[0].basis == f"70 psi at 15 C, the tyre at {temperature_c} C"
-
-
-def test_tyre_by_coolprop(tmp_path: Path) -> None:
-    """The same nitrogen in the same volume: CoolProp's reference equation, to 0.5 psi."""
-    density = PropsSI("D", "P", (70 + 14.696) * 6894.757, "T", 288.15, "Nitrogen")
-    pascal = float(PropsSI("P", "D", density, "T", 253.15, "Nitrogen"))
-    path = written(tmp_path, name="nose-tyre-maximum")
-    day = replace(SOME_DAY, temperature_c=Decimal(-20))
-    # one psi of it is the rounding
-    assert float(least(path, day)) == pytest.approx(pascal / 6894.757 - 14.696 - 0.5, abs=0.6)
-
-
-def test_tyre_needs_the_temperature_and_its_name(tmp_path: Path) -> None:
-    with pytest.raises(CheckFileError) as caught:
-        load_check(written(tmp_path, name="nose-tyre-minimum"), compute=computing(UNKNOWN))
-    assert caught.value.problems[0].remedy == "Give --temperature 15."
-    with pytest.raises(CheckFileError) as caught:
-        load_check(written(tmp_path, name="tail-tyre-minimum"), compute=computing(SOME_DAY))
-    assert "nose-tyre-maximum, nose-tyre-minimum" in caught.value.problems[0].remedy
 
 
 def test_oil_by_hand(tmp_path: Path) -> None:

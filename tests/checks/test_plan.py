@@ -27,6 +27,7 @@ slot: {ctot: "00:03"}
 hours: 1.2
 temperature: -20
 elevation: 118
+density: 0.804
 crew: 2
 situation: {flight-of-day: first}
 checks:
@@ -48,7 +49,7 @@ def test_a_plan_says_what_is_known_of_the_flight(tmp_path: Path) -> None:
     assert (plan.id, plan.captain, plan.flight) == ("northmark-214", "Ada Norberg", "NMF214")
     assert (plan.off_blocks, plan.ctot, plan.edct, plan.taxi_s) == ("05:40", "00:03", None, 480.0)
     assert (plan.hours, plan.temperature_c, plan.crew) == (Decimal("1.2"), Decimal(-20), 2)
-    assert plan.elevation_ft == Decimal(118)
+    assert (plan.elevation_ft, plan.density_kg_l) == (Decimal(118), Decimal("0.804"))
     assert plan.situation == {"flight-of-day": "first"}
     assert [(each.name, each.pauses) for each in plan.checks] == [
         ("cockpit-preparation", True),
@@ -67,6 +68,7 @@ def test_a_plan_says_what_is_known_of_the_flight(tmp_path: Path) -> None:
         (("crew: 2", "crew: 0"), "out-of-range", "crew 0"),
         (("crew: 2", "crew: 1.5"), "out-of-range", "whole"),
         (("temperature: -20", "temperature: 80"), "out-of-range", "80"),
+        (("density: 0.804", "density: 804"), "out-of-range", "804"),
         (("taxi: 8 min", "taxi: 8"), "bad-duration", "8"),
         (("captain:", "captian:"), "unknown-key", "captian"),
         (("at once", "soon"), "unknown-word", "soon"),

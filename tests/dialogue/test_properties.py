@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import replace
+from decimal import Decimal
 
 from hypothesis import settings
 from hypothesis import strategies as st
@@ -17,7 +18,15 @@ from tests.builders import (
     reading,
     wrong,
 )
-from voiceflow.checks.model import CheckKind, InterruptedPolicy, Part, Wait
+from voiceflow.checks.model import (
+    Agreement,
+    CheckKind,
+    InterruptedPolicy,
+    Item,
+    Part,
+    Reference,
+    Wait,
+)
 from voiceflow.dialogue.actions import Finish, Ignored, Listen, Record, Say, StopSpeaking
 from voiceflow.dialogue.brief import Brief
 from voiceflow.dialogue.events import (
@@ -48,19 +57,29 @@ from voiceflow.phraseology.prompts import (
     Closing,
     ConfirmReading,
     EndingKind,
+    FindingReason,
     FindingRecorded,
     PartEnded,
     ReadBack,
     Signed,
 )
 
+
+def agreeing(item: Item, *readings: str) -> Item:
+    """Make a gauge that has to agree with others, or their sum, to within 300."""
+    assert item.reading is not None
+    agreement = Agreement(reference=Reference(readings=readings), within=Decimal(300))
+    return replace(item, reading=replace(item.reading, agrees=(agreement,)))
+
+
 CHECK = make_check(
     make_item(),
-    make_gauge(),
+    # compared with what is read later, and with what is read before
+    agreeing(make_gauge(), "fuel"),
     make_item("lamp", "Warning light", expect=("out",), wait=Wait(within_s=10.0)),
     make_item("align", "Reference", expect=("aligning",), wait=Wait(ready_in_s=25.0)),
     make_gauge("fuel", "Left fuel", critical=True),
-    make_gauge("volts", "Battery"),
+    agreeing(make_gauge("volts", "Battery"), "oxygen", "fuel"),
 )
 
 ANSWERS = st.one_of(
@@ -297,6 +316,26 @@ class Talk(RuleBasedStateMachine):
         places = [*current, *state.queue, *state.left, *answered]
         given_up = set(state.came_back) - set(places)
         assert sorted([*places, *given_up]) == sorted(item.id for item in self.check.items)
+
+    @invariant()
+    def what_disagrees_is_recorded_and_nothing_else(self) -> None:
+        readings = {
+            outcome.item_id: outcome.value
+            for outcome in self.state.outcomes
+            if outcome.value is not None
+        }
+        disagreeing = set()
+        for name, others in (("oxygen", ("fuel",)), ("volts", ("oxygen", "fuel"))):
+            if {name, *others} <= readings.keys():
+                total = sum(readings[other] for other in others)
+                if abs(readings[name] - total) > 300:
+                    disagreeing.add(name)
+        standing = [
+            found.item_id
+            for found in self.state.open_discrepancies
+            if found.reason is FindingReason.DISAGREES
+        ]
+        assert sorted(standing) == sorted(disagreeing)
 
     @override
     def teardown(self) -> None:

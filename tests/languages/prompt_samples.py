@@ -140,12 +140,14 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
                 taken=FEET_200,
                 verdict=Verdict.WITHIN,
                 limit=Limit(),
-                apart=prompts.Apart(
-                    kind=kind,
-                    names=names,
-                    by=SpokenValue(value=Decimal(82), unit="ft", scale=FEET),
-                    allowed=SpokenValue(value=Decimal(75), unit="ft", scale=FEET),
-                    is_above=above,
+                apart=(
+                    prompts.Apart(
+                        kind=kind,
+                        names=names,
+                        by=SpokenValue(value=Decimal(82), unit="ft", scale=FEET),
+                        allowed=SpokenValue(value=Decimal(75), unit="ft", scale=FEET),
+                        is_above=above,
+                    ),
                 ),
             ),
             (
@@ -176,6 +178,68 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
             )
         ),
         "Discrepancy recorded. Tell the captain.",
+    ),
+    (
+        # one that is compared with what was read just now
+        prompts.ConfirmReading(
+            challenge="Left altimeter",
+            taken=FEET_200,
+            verdict=Verdict.WITHIN,
+            limit=Limit(),
+            apart=(
+                prompts.Apart(
+                    kind=prompts.ReferenceKind.READING,
+                    names=("Left altimeter",),
+                    by=SpokenValue(value=Decimal(80), unit="ft", scale=FEET),
+                    allowed=SpokenValue(value=Decimal(60), unit="ft", scale=FEET),
+                    is_above=False,
+                    challenge="Right altimeter",
+                    taken=SpokenValue(value=Decimal(120), unit="ft", scale=FEET),
+                ),
+            ),
+        ),
+        (
+            "Left altimeter, two hundred feet. Right altimeter, one two zero feet, eight zero feet "
+            "below left altimeter, six zero allowed. Confirm?"
+        ),
+    ),
+    (
+        prompts.FindingRecorded(
+            finding=finding(
+                "Right altimeter", FindingReason.DISAGREES, action=RemedyAction.CAPTAIN
+            ),
+            of_other=True,
+        ),
+        "Discrepancy recorded: right altimeter. Tell the captain.",
+    ),
+    (
+        prompts.FindingRecorded(finding=LOW_OXYGEN, count=2),
+        "Two discrepancies recorded. Call maintenance.",
+    ),
+    (
+        prompts.FindingWithdrawn(challenge="Right altimeter"),
+        "No longer recorded: right altimeter.",
+    ),
+    (
+        prompts.LastRecorded(
+            challenge="Right altimeter",
+            value=FEET_200,
+            phrase=None,
+            verdict=Verdict.WITHIN,
+            apart=(
+                prompts.Apart(
+                    kind=prompts.ReferenceKind.ELEVATION,
+                    names=(),
+                    by=SpokenValue(value=Decimal(82), unit="ft", scale=FEET),
+                    allowed=SpokenValue(value=Decimal(75), unit="ft", scale=FEET),
+                    is_above=True,
+                ),
+            ),
+        ),
+        (
+            "Right altimeter: two hundred feet. Eight two feet above the field elevation, seven "
+            "five allowed."
+        ),
     ),
     (
         prompts.PartEnded(title="Walk-round", open_items=(), findings=0),

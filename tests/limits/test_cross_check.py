@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 from voiceflow.checks.model import Agreement, Reference
 from voiceflow.limits.computed import UNKNOWN, Conditions
 from voiceflow.limits.cross_check import Taken, TakenReading, compare, minutes_apart
+from voiceflow.limits.fuel import fuel_in
 
 FIELD = Conditions(elevation_ft=Decimal(118), temperature_c=Decimal(-20))
 
@@ -103,6 +104,22 @@ def test_uplift_in_litres_and_gallons() -> None:
     assert found.expected == pytest.approx(3028.3, abs=0.05)
 
 
+def test_the_density_of_the_day_goes_before_the_files() -> None:
+    """1,000 L at 0.804 kg/L, a typical Jet A-1 (published, V2), are 804 kg."""
+    readings = taken(uplift=("1000", "L"))
+    uplift = agreement("1", readings=("uplift",), density=Decimal("0.8"))
+    day = Conditions(density_kg_l=Decimal("0.804"))
+    found = compare(Decimal(804), "kg", uplift, readings, day)
+    assert found is not None
+    assert found.expected == pytest.approx(804.0)
+    assert found.is_within
+    # where no density belongs, none is used
+    same = agreement("1", readings=("uplift",))
+    found = compare(Decimal(1000), "L", same, readings, day)
+    assert found is not None
+    assert found.expected == 1000
+
+
 def test_pressures_in_two_units() -> None:
     """29.92 inHg is 1013.2 hPa (C)."""
     readings = taken(left_setting=("1013", "hPa"))
@@ -175,3 +192,62 @@ def test_two_sides_agree_both_ways(left: int, right: int, within: int) -> None:
     assert other is not None
     assert one.is_within == other.is_within == (abs(left - right) <= within)
     assert one.apart == -other.apart
+
+
+MINUTES = st.integers(0, 24 * 60 - 1)
+
+
+@given(MINUTES, MINUTES, st.integers(0, 90))
+def test_two_clocks_agree_both_ways_and_over_midnight(one: int, other: int, within: int) -> None:
+    def read(minutes: int) -> str:
+        return str(minutes // 60 * 100 + minutes % 60)
+
+    wanted = agreement(str(within), readings=("clock",), is_time=True)
+    there = compare(Decimal(read(one)), "", wanted, taken(clock=(read(other), "")), UNKNOWN)
+    back = compare(Decimal(read(other)), "", wanted, taken(clock=(read(one), "")), UNKNOWN)
+    assert there is not None
+    assert back is not None
+    apart = min((one - other) % 1440, (other - one) % 1440)
+    assert there.is_within == back.is_within == (apart <= within)
+    assert abs(there.apart) == abs(back.apart) == apart
+
+
+@given(
+    st.integers(0, 3000), st.integers(0, 4000), st.sampled_from(["kg", "lb", "L", "gal"]),
+    st.sampled_from(["kg", "lb", "L", "gal"]), st.integers(1, 200),
+)  # fmt: skip
+def test_two_gauges_in_two_units_agree_both_ways(
+    left: int, right: int, unit: str, other_unit: str, within: int
+) -> None:
+    density = Decimal("0.8")
+    there = compare(
+        Decimal(left),
+        unit,
+        agreement(str(within), readings=("other",), density=density),
+        taken(other=(str(right), other_unit)),
+        UNKNOWN,
+    )
+    # the same allowance, in the other gauge's unit
+    allowed = fuel_in(within, unit, other_unit, 0.8)
+    back = compare(
+        Decimal(right),
+        other_unit,
+        agreement(repr(allowed), readings=("other",), density=density),
+        taken(other=(str(left), unit)),
+        UNKNOWN,
+    )
+    assert there is not None
+    assert back is not None
+    on_the_edge = abs(abs(there.apart) - within) < 1e-4
+    assert there.is_within is back.is_within or on_the_edge
+
+
+@given(st.permutations(["a", "b", "c"]))
+def test_a_sum_has_no_order(order: list[str]) -> None:
+    readings = taken(a=("100", "kg"), b=("250", "L"), c=("40", "gal"))
+    wanted = agreement("1", readings=tuple(order), density=Decimal("0.8"))
+    found = compare(Decimal(421), "kg", wanted, readings, UNKNOWN)
+    assert found is not None
+    # 100 kg + 200 kg + 40 x 3.785411784 L x 0.8 kg/L (published factor)
+    assert found.expected == pytest.approx(300 + 40 * 3.785411784 * 0.8)
+    assert found.is_within

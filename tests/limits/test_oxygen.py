@@ -5,12 +5,14 @@ from CoolProp.CoolProp import PropsSI
 from hypothesis import given
 from hypothesis import strategies as st
 
+from voiceflow.checks.model import OxygenSupply
 from voiceflow.limits.oxygen import (
     Cylinder,
     compressibility,
     content_l,
     duration_min,
     fill_psi,
+    lasting_of,
     minimum_psi,
     pressure_psi,
     required_l,
@@ -163,6 +165,19 @@ def test_common_practice_on_crew_oxygen(gauge_psi: float) -> None:
     """
     minutes = duration_min(usable_l(BOTTLE, gauge_psi, 15.0), 2 * 3.9)
     assert minutes > (60 if gauge_psi == 800.0 else 120)
+
+
+def test_what_a_reading_is_worth_is_told_in_whole_minutes() -> None:
+    supply = OxygenSupply(
+        volume_l=BOTTLE.volume_l,
+        empty_psi=BOTTLE.empty_psi,
+        temperature_c=15.0,
+        crew=2,
+        flow_l_min=3.9,
+    )
+    minutes = usable_l(BOTTLE, 900.0, 15.0) / (2 * 3.9)
+    assert lasting_of(supply, 900.0) == int(minutes)
+    assert lasting_of(supply, BOTTLE.empty_psi) == 0
 
 
 @given(st.floats(100.0, 2200.0), temperatures, temperatures)

@@ -61,11 +61,46 @@ class OilFile(FileModel):
 
 
 class TyreFile(FileModel):
-    """A tyre: what it has to show, and how warm it is then."""
+    """A tyre, as its gauge shows it at one temperature."""
 
-    minimum: LimitFile = Field(description="Least pressure: {value: 55, unit: psi}.")
-    maximum: LimitFile = Field(description="Greatest pressure.")
-    at: LimitFile = Field(description="... at this temperature: {value: 15, unit: C}.")
+    pressure: LimitFile = Field(description="What it is to show: {value: 62, unit: psi}.")
+    at: LimitFile = Field(description="... at this temperature of the tyre: {value: 15, unit: C}.")
+    below: LimitFile = Field(description="So much less is still within limits.")
+    above: LimitFile | None = Field(
+        default=None, description="So much more is still within limits; none: no maximum."
+    )
+
+
+class HydraulicFile(FileModel):
+    """Hydraulic contents, by marks of their gauge."""
+
+    gauge: Name = Field(description="The gauge, among the gauges of this file.")
+    refill_at: LimitFile = Field(description="At this or less it is refilled.")
+    full_at: LimitFile = Field(description="This is full; more is too much.")
+
+
+class BatteryAtFile(FileModel):
+    """A battery at one temperature."""
+
+    at: LimitFile = Field(description="The temperature: {value: -20, unit: C}.")
+    minimum: LimitFile = Field(description="Least voltage there.")
+
+
+class BatteryFile(FileModel):
+    """A battery's least voltage: by temperature if that is known, else the one for all."""
+
+    minimum: LimitFile | None = Field(default=None, description="Least voltage, at any.")
+    by_temperature: tuple[BatteryAtFile, ...] = Field(
+        default=(), description="Least voltages by temperature; between two of them in a line."
+    )
+
+
+class FuelFile(FileModel):
+    """Fuel for the hours to come."""
+
+    burn: LimitFile = Field(description="In an hour: {value: 310, unit: kg}.")
+    reserve: LimitFile = Field(description="What is to be left at the end.")
+    taxi: LimitFile = Field(description="From the stand to the runway.")
 
 
 def _titled(schema: dict[str, Any]) -> None:
@@ -96,7 +131,18 @@ class AircraftFile(FileModel):
     oil: OilFile | None = Field(default=None, description="For minimum: {compute: engine-oil}.")
     tyres: dict[Name, TyreFile] = Field(
         default_factory=dict,
-        description="For minimum: {compute: NAME-minimum} and maximum: {compute: NAME-maximum}.",
+        description="By name, for {compute: tyre-minimum-NAME}, tyre-maximum-NAME and "
+        "tyre-pressure-NAME: at the temperature of the day.",
+    )
+    hydraulics: dict[Name, HydraulicFile] = Field(
+        default_factory=dict,
+        description="By name, for {compute: hydraulic-minimum-NAME} and hydraulic-maximum-NAME.",
+    )
+    batteries: dict[Name, BatteryFile] = Field(
+        default_factory=dict, description="By name, for {compute: battery-minimum-NAME}."
+    )
+    fuel: FuelFile | None = Field(
+        default=None, description="For minimum: {compute: fuel-required}."
     )
 
 
@@ -147,11 +193,38 @@ class Oil:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Tyre:
-    """A tyre: least and greatest pressure, and the temperature at which they hold."""
+    """A tyre: what its gauge is to show at one temperature, and how much less or more will do."""
 
-    minimum: NamedLimit
-    maximum: NamedLimit
+    pressure: NamedLimit
     at: NamedLimit
+    below: NamedLimit
+    above: NamedLimit | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Hydraulic:
+    """Hydraulic contents: the gauge's name, refilled at this or less, full at that."""
+
+    gauge: str
+    refill_at: NamedLimit
+    full_at: NamedLimit
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Battery:
+    """A battery's least voltage; pairs of temperature and least voltage, if the file has them."""
+
+    minimum: NamedLimit | None
+    by_temperature: tuple[tuple[NamedLimit, NamedLimit], ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FuelNeed:
+    """Fuel in an hour, left at the end, and to the runway."""
+
+    burn: NamedLimit
+    reserve: NamedLimit
+    taxi: NamedLimit
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -169,6 +242,9 @@ class Aircraft:
         oxygen: The crew's oxygen; None if the file does not say.
         oil: Of each engine; None if the file does not say.
         tyres: Name -> tyre.
+        hydraulics: Name -> hydraulic contents.
+        batteries: Name -> battery.
+        fuel: For the hours to come; None if the file does not say.
     """
 
     type: str
@@ -181,3 +257,6 @@ class Aircraft:
     oxygen: Oxygen | None = None
     oil: Oil | None = None
     tyres: Mapping[str, Tyre] = field(default_factory=dict)
+    hydraulics: Mapping[str, Hydraulic] = field(default_factory=dict)
+    batteries: Mapping[str, Battery] = field(default_factory=dict)
+    fuel: FuelNeed | None = None

@@ -186,8 +186,7 @@ class ComputedReference(FileModel):
     """A value that is worked out for the day: from the aircraft file and the conditions."""
 
     compute: Name = Field(
-        description="What is worked out: crew-oxygen, engine-oil, or of a tyre NAME-minimum "
-        "or NAME-maximum."
+        description="What is worked out: crew-oxygen, engine-oil, fuel-required, tyre-minimum-NAME ..."
     )
 
 
@@ -222,8 +221,8 @@ _COMPUTED_SCHEMA = {
         "compute": {
             "type": "string",
             "pattern": f"^{_ID}$",
-            "description": "What is worked out for the day: crew-oxygen, engine-oil, or of a "
-            "tyre NAME-minimum or NAME-maximum.",
+            "description": "What is worked out for the day: crew-oxygen, engine-oil, "
+            "fuel-required, tyre-minimum-NAME, hydraulic-minimum-NAME, battery-minimum-NAME ...",
         }
     },
     "required": ["compute"],

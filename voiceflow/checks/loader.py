@@ -16,13 +16,12 @@ from voiceflow.checks.aircraft import (
     Aircraft,
     AircraftFile,
     Gauge,
-    LimitFile,
     NamedLimit,
     Oil,
     Oxygen,
     OxygenFile,
-    Tyre,
 )
+from voiceflow.checks.aircraft_parts import batteries, fuel, hydraulics, named_limit, tyres
 from voiceflow.checks.computing import Compute
 from voiceflow.checks.file import CheckFile, HeaderFile, ItemFile
 from voiceflow.checks.model import Check, ComputedLimit, Item, Source
@@ -369,20 +368,19 @@ def _read_aircraft(path: Path) -> tuple[AircraftNames, tuple[Problem, ...]]:
             operator=written.operator or "",
             equipment=dict(written.equipment),
             gauges=gauges,
-            limits={name: _limit(limit) for name, limit in written.limits.items()},
+            limits={name: named_limit(limit) for name, limit in written.limits.items()},
             digest=tree.digest,
             oxygen=None if written.oxygen is None else _oxygen(written.oxygen),
             oil=None
             if written.oil is None
             else Oil(
-                minimum=_limit(written.oil.minimum), consumption=_limit(written.oil.consumption)
+                minimum=named_limit(written.oil.minimum),
+                consumption=named_limit(written.oil.consumption),
             ),
-            tyres={
-                name: Tyre(
-                    minimum=_limit(tyre.minimum), maximum=_limit(tyre.maximum), at=_limit(tyre.at)
-                )
-                for name, tyre in written.tyres.items()
-            },
+            tyres=tyres(written),
+            hydraulics=hydraulics(written),
+            batteries=batteries(written),
+            fuel=fuel(written),
         )
     names = AircraftNames(
         aircraft=aircraft,
@@ -395,10 +393,6 @@ def _read_aircraft(path: Path) -> tuple[AircraftNames, tuple[Problem, ...]]:
     return names, tuple(sorted(problems))
 
 
-def _limit(written: LimitFile) -> NamedLimit:
-    return NamedLimit(value=written.value, unit=written.unit or "")
-
-
 #: Where a file does not say: rated at 70 F, as cylinders usually are, and empty at nothing.
 _RATED_AT: Final = NamedLimit(value=Decimal(21), unit="C")
 _NOTHING: Final = Decimal(0)
@@ -406,14 +400,14 @@ _NOTHING: Final = Decimal(0)
 
 def _oxygen(written: OxygenFile) -> Oxygen:
     cylinder = written.cylinder
-    full = _limit(cylinder.full)
+    full = named_limit(cylinder.full)
     empty = NamedLimit(value=_NOTHING, unit=full.unit)
     return Oxygen(
-        volume=_limit(cylinder.volume),
+        volume=named_limit(cylinder.volume),
         full=full,
-        full_at=_RATED_AT if cylinder.full_at is None else _limit(cylinder.full_at),
-        empty=empty if cylinder.empty is None else _limit(cylinder.empty),
-        flow=_limit(written.flow),
+        full_at=_RATED_AT if cylinder.full_at is None else named_limit(cylinder.full_at),
+        empty=empty if cylinder.empty is None else named_limit(cylinder.empty),
+        flow=named_limit(written.flow),
         lasting_s=written.lasting,
     )
 

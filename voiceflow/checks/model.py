@@ -131,6 +131,7 @@ class ReadingSpec:
         agrees: What else it is held against.
         series: The gauge's name over many runs, for how it goes; empty: the item's own.
         trend: How its readings over many runs are compared.
+        computed: Names of those of its limits that were worked out for the day.
     """
 
     names: tuple[str, ...]
@@ -140,6 +141,7 @@ class ReadingSpec:
     agrees: tuple[Agreement, ...] = ()
     series: str = ""
     trend: TrendKind = TrendKind.PLAIN
+    computed: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -214,6 +216,25 @@ class OwnPronunciation:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class OxygenSupply:
+    """A cylinder and who breathes of it: what a reading is worth.
+
+    Attributes:
+        volume_l: What the cylinder holds of water, litres.
+        empty_psi: Gauge pressure that must stay in it, psi.
+        temperature_c: Of the cylinder, degrees Celsius.
+        crew: How many breathe of it.
+        flow_l_min: Of each, litres a minute at 0 C and 760 mmHg.
+    """
+
+    volume_l: float
+    empty_psi: float
+    temperature_c: float
+    crew: int
+    flow_l_min: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ComputedLimit:
     """A limit that was worked out for the day.
 
@@ -222,12 +243,14 @@ class ComputedLimit:
         value: The limit.
         unit: Its unit symbol.
         basis: What it was worked out from, in words, for the record.
+        supply: Of oxygen: what a reading is worth; None: it is no oxygen.
     """
 
     name: str
     value: Decimal
     unit: str
     basis: str
+    supply: OxygenSupply | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -108,6 +108,9 @@ class PlanFile(FileModel):
     hours: Number | None = Field(default=None, description="Planned, of the engines.")
     temperature: Number | None = Field(default=None, description="Outside, degrees Celsius.")
     elevation: Number | None = Field(default=None, description="Of the stand, feet.")
+    density: Number | None = Field(
+        default=None, description="Of the fuel that is taken on, kilograms a litre."
+    )
     crew: Number | None = Field(default=None, description="How many breathe of the crew's oxygen.")
     situation: dict[Name, Text] = Field(
         default_factory=dict,
@@ -155,6 +158,7 @@ class Plan:
         hours: Planned, of the engines.
         temperature_c: Outside.
         elevation_ft: Of the stand.
+        density_kg_l: Of the fuel that is taken on, kilograms a litre.
         crew: How many breathe of the crew's oxygen.
         situation: What items' ``when`` may ask for beside the equipment.
         checks: In order; at least one.
@@ -175,6 +179,7 @@ class Plan:
     hours: Decimal | None = None
     temperature_c: Decimal | None = None
     elevation_ft: Decimal | None = None
+    density_kg_l: Decimal | None = None
     crew: int | None = None
     situation: Mapping[str, str] = field(default_factory=dict)
     digest: str = ""
@@ -226,6 +231,7 @@ def load_plan(path: Path) -> Plan:
         hours=written.hours,
         temperature_c=written.temperature,
         elevation_ft=written.elevation,
+        density_kg_l=written.density,
         crew=None if written.crew is None else int(written.crew),
         situation=dict(written.situation),
         digest=tree.digest,
@@ -254,6 +260,7 @@ def _problems(tree: Tree, written: PlanFile, cut: frozenset[str]) -> list[Proble
         ("hours", written.hours, 0, 24, "h"),
         ("temperature", written.temperature, -60, 60, "C"),
         ("elevation", written.elevation, -2000, 20000, "ft"),
+        ("density", written.density, Decimal("0.6"), 1, "kg/L"),
     )
     for key, value, least, most, unit in ranges:
         if value is not None and not least <= value <= most:

@@ -235,6 +235,7 @@ class ItemResolver:
                 if (agreement := self._agreement(index, each, gauge.unit)) is not None
             ),
             series=written.series or "",
+            computed=tuple(dict.fromkeys(each.name for each in self.computed)),
             trend=self._trend(written, gauge.unit),
         )
 

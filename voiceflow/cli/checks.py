@@ -130,6 +130,7 @@ def _of_the_day(plan: Plan, said: Conditions) -> Conditions:
         crew=plan.crew,
         hours=plan.hours,
         elevation_ft=plan.elevation_ft,
+        density_kg_l=plan.density_kg_l,
     )
     known = {
         each.name: value for each in fields(said) if (value := getattr(said, each.name)) is not None

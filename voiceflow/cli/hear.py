@@ -38,6 +38,7 @@ from voiceflow.settings import settings_for
     options.temperature,
     options.crew,
     options.hours,
+    options.elevation,
     options.engine,
     options.model,
     options.profile,
@@ -54,6 +55,7 @@ def command(
     temperature: float | None,
     crew: int | None,
     hours: float | None,
+    elevation: float | None,
     engine: str,
     model: Path | None,
     profile: str | None,
@@ -77,7 +79,8 @@ def command(
     A file that cannot be read is reported and the others are heard; the status is
     then 2.
     """
-    loaded = load_own(check, aircraft, own_words, options.conditions_of(temperature, crew, hours))
+    day = options.conditions_of(temperature, crew, hours, elevation)
+    loaded = load_own(check, aircraft, own_words, day)
     asked = find_item(loaded, item)
     pack = language_of(loaded)
     chosen = choose_engine(pack, engine, model, profile)

@@ -28,6 +28,7 @@ COMMANDS: Final[Mapping[str, str]] = {
     "trend": "Show how the gauges of an aircraft go over its runs.",
     "phrases": "Show what you can say at an item.",
     "hear": "Try recordings: what would be understood at an item?",
+    "limits": "Work out the limits of a day from an aircraft file.",
     "lint": "Look for mistakes in check files before you fly with them.",
     "mic": "List microphones and speakers; do a sound check.",
     "model": "Find or fetch a recognition model for Vosk.",

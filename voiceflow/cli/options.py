@@ -58,6 +58,14 @@ elevation = click.option(
     default=None,
     help="Of the stand, feet; for altimeters.",
 )
+density = click.option(
+    "--density",
+    metavar="KG_L",
+    type=click.FloatRange(0.6, 1.0),
+    default=None,
+    help="Of the fuel taken on, kilograms a litre, as its delivery note has it "
+    "(default: what the check file has where litres meet kilograms).",
+)
 situation = click.option(
     "--situation",
     "situations",
@@ -223,6 +231,7 @@ def conditions_of(
     crew: int | None,
     hours: float | None,
     elevation: float | None = None,
+    density: float | None = None,
 ) -> Conditions:
     """Give the conditions of the day; a number is as exact as it was typed."""
     return Conditions(
@@ -230,6 +239,7 @@ def conditions_of(
         crew=crew,
         hours=None if hours is None else _as_typed(hours),
         elevation_ft=None if elevation is None else _as_typed(elevation),
+        density_kg_l=None if density is None else _as_typed(density),
     )
 
 

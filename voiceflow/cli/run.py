@@ -33,6 +33,7 @@ from voiceflow.settings import settings_for
     options.crew,
     options.hours,
     options.elevation,
+    options.density,
     options.situation,
     options.captain,
     options.starts_at,
@@ -64,6 +65,7 @@ def command(
     crew: int | None,
     hours: float | None,
     elevation: float | None,
+    density: float | None,
     situations: tuple[str, ...],
     captain: str | None,
     starts_at: str | None,
@@ -123,7 +125,7 @@ def command(
         check,
         aircraft,
         own_words,
-        options.conditions_of(temperature, crew, hours, elevation),
+        options.conditions_of(temperature, crew, hours, elevation, density),
         options.situation_of(situations),
     )
     loaded = load(None)

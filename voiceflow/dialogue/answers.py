@@ -4,7 +4,7 @@ from dataclasses import replace
 
 from voiceflow.checks.model import Item, Limit
 from voiceflow.dialogue.actions import Record
-from voiceflow.dialogue.agreement import is_disagreeing, new_disagreements
+from voiceflow.dialogue.agreement import is_disagreeing, new_disagreements, told_shortly
 from voiceflow.dialogue.events import Utterance
 from voiceflow.dialogue.ladder import choose, insufficient, not_understood, refuse, remember
 from voiceflow.dialogue.policy import Decision, decide
@@ -194,7 +194,7 @@ def _close(
     said.extend(trend_remark(turn, item, outcome))
     said.extend(take_ready(turn))
     turn.set(fresh=True)
-    advance(turn, *said)
+    advance(turn, *told_shortly(said))
 
 
 def correct(turn: Turn, utterance: Utterance, correction: Correction) -> None:

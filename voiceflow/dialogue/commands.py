@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 
+from voiceflow.dialogue.agreement import standing_differences
 from voiceflow.dialogue.answers import affirm, drop_pending, put
 from voiceflow.dialogue.events import Utterance
 from voiceflow.dialogue.finishing import outlook
@@ -135,6 +136,7 @@ def _read_back(turn: Turn, utterance: Utterance) -> None:
         value=None if outcome.value is None else spoken_value(item, outcome.value),
         phrase=outcome.phrase,
         verdict=outcome.verdict,
+        apart=standing_differences(state, item),
     )
     turn.say(recorded, question(turn))
 

@@ -189,8 +189,14 @@ def leave(turn: Turn) -> None:
         advance(turn, LeftForLater(challenge=item.challenge))
 
 
-def withdraw(turn: Turn, item_id: str) -> None:
-    """Take back the answer to an item; the journal keeps it, the result does not."""
+def withdraw(turn: Turn, item_id: str, *, quietly: bool = False) -> None:
+    """Take back the answer to an item; the journal keeps it, the result does not.
+
+    Args:
+        turn: The turn.
+        item_id: The item.
+        quietly: Say nothing of other items' discrepancies that go with it.
+    """
     state = turn.state
     turn.record(Record(withdrawn_item=item_id))
     outcomes = tuple(found for found in state.outcomes if found.item_id != item_id)
@@ -208,7 +214,7 @@ def withdraw(turn: Turn, item_id: str) -> None:
         # nor does what was said of how the gauge goes: it is reckoned from the reading
         trends_told=tuple(told for told in state.trends_told if told != item_id),
     )
-    withdraw_with(turn, item_id)
+    withdraw_with(turn, item_id, quietly=quietly)
 
 
 def reopen(turn: Turn, item_id: str) -> None:
@@ -225,7 +231,10 @@ def reopen(turn: Turn, item_id: str) -> None:
     answered = state.outcome(item_id)
     if answered is not None:
         withdraw(turn, item_id)
-    queue = (current, *state.queue) if current is not None else state.queue
+    # one that was left and is still to come back is put now, and not a second time
+    queue = tuple(each for each in state.queue if each != item_id)
+    if current is not None:
+        queue = (current, *queue)
     turn.set(
         phase=Phase.ASKING,
         item_id=item_id,
@@ -286,7 +295,8 @@ def restart(turn: Turn, *before: Prompt) -> None:
     ids = tuple(item.id for item in check.part_items(turn.state.part))
     for outcome in turn.state.outcomes:
         if outcome.item_id in ids:
-            withdraw(turn, outcome.item_id)
+            # every answer goes, and the words for that are said below
+            withdraw(turn, outcome.item_id, quietly=True)
     after = sum(part.items for part in check.parts[: turn.state.part + 1])
     later = tuple(item.id for item in check.items[after:]) if check.parts else ()
     turn.set(

@@ -1,7 +1,7 @@
 """The question that is open, as it is put: the challenge, a confirmation, or whether the next check may begin."""
 
 from voiceflow.checks.model import Limit
-from voiceflow.dialogue.agreement import apart_by, disagreement
+from voiceflow.dialogue.agreement import differences
 from voiceflow.dialogue.sector import is_between, next_check, sign_question
 from voiceflow.dialogue.state import Pending, PendingAbandon, PendingSignOff, PendingUnable
 from voiceflow.dialogue.summaries import challenge, spoken_value
@@ -43,12 +43,11 @@ def confirmation(turn: Turn, pending: Pending) -> Prompt:
             challenge=item.challenge, phrase=pending.answer.phrase, attempt=state.attempts
         )
     limit = item.reading.limit if item.reading else Limit()
-    failed = disagreement(state, item, pending.answer.value)
     return ConfirmReading(
         challenge=item.challenge,
         taken=spoken_value(item, pending.answer.value),
         verdict=judge(pending.answer.value, limit),
         limit=limit,
         attempt=state.attempts,
-        apart=None if failed is None else apart_by(state, item, failed),
+        apart=differences(state, item, pending.answer.value),
     )

@@ -101,22 +101,31 @@ def _apart_of(check: Check, item: Item, found: Discrepancy) -> Apart | None:
     spec, index = item.reading, found.agreement
     if spec is None or index is None or found.value is None or found.expected is None:
         return None
-    agreement = spec.agrees[index]
-    by: Decimal | float | None = found.value - found.expected
-    if agreement.is_time:
-        by = minutes_apart(found.value, found.expected)
-    return apart(check, spec, agreement, Decimal(by) if by is not None else Decimal(DAY_MIN))
+    return apart(check, spec, spec.agrees[index], found.value, found.expected)
 
 
-def apart(check: Check, spec: ReadingSpec, agreement: Agreement, by: Decimal) -> Apart:
+def apart(
+    check: Check,
+    spec: ReadingSpec,
+    agreement: Agreement,
+    value: Decimal,
+    expected: Decimal,
+    of_other: Item | None = None,
+) -> Apart:
     """Give how far a reading is from what it has to agree with, as it is said.
 
     Args:
         check: The check.
         spec: Of the reading.
         agreement: With what it has to agree.
-        by: The reading less that, in the gauge's unit; of times in minutes.
+        value: The reading.
+        expected: What it would have to be, in the gauge's unit.
+        of_other: Whose reading it is, where that has to be said.
     """
+    by: Decimal | float | None = value - expected
+    if agreement.is_time:
+        by = minutes_apart(value, expected)
+    difference = Decimal(DAY_MIN) if by is None else Decimal(by)
     unit = "min" if agreement.is_time else spec.unit
     names = agreement.reference.readings
     return Apart(
@@ -124,10 +133,12 @@ def apart(check: Check, spec: ReadingSpec, agreement: Agreement, by: Decimal) ->
         names=(agreement.name,)
         if agreement.name
         else tuple(check.item(name).challenge for name in names),
-        by=own_finding(abs(by), unit),
+        by=own_finding(abs(difference), unit),
         allowed=own_finding(agreement.within, unit),
-        is_above=by > 0,
+        is_above=difference > 0,
         is_time=agreement.is_time,
+        challenge="" if of_other is None else of_other.challenge,
+        taken=None if of_other is None else spoken_value(of_other, value),
     )
 
 

@@ -20,6 +20,7 @@ from voiceflow.dialogue.actions import (
 from voiceflow.dialogue.state import Phase, State
 from voiceflow.phraseology.prompts import (
     FindingRecorded,
+    FindingWithdrawn,
     Prompt,
     ReadBack,
     TrendRemark,
@@ -28,7 +29,7 @@ from voiceflow.phraseology.prompts import (
 
 #: A readback that nobody heard is none: these are said again, first of all, if they
 #: were cut short. Not what only concerns the moment: a challenge, a time that is over.
-MUST_BE_HEARD = ReadBack | FindingRecorded | WaitDue | TrendRemark
+MUST_BE_HEARD = ReadBack | FindingRecorded | FindingWithdrawn | WaitDue | TrendRemark
 
 
 class Turn:
@@ -47,6 +48,7 @@ class Turn:
         self._finish = False
         self._ignored: str | None = None
         self._relisten = False
+        self._news: tuple[Prompt, ...] = ()
 
     @property
     def at_s(self) -> float:
@@ -78,6 +80,11 @@ class Turn:
         """Write a fact down, before anything is said."""
         self._records.append(record)
 
+    def tell(self, prompt: Prompt) -> None:
+        """Have something said first when this turn speaks next: it came about on the way."""
+        if prompt not in self._news:
+            self._news += (prompt,)
+
     def say(self, *prompts: Prompt, question: bool = True) -> None:
         """Speak, in one breath, whatever was owed first.
 
@@ -90,7 +97,8 @@ class Turn:
             for prompt in self.state.cut_short
             if isinstance(prompt, MUST_BE_HEARD) and prompt not in prompts
         )
-        together = owed + prompts
+        together = owed + self._news + prompts
+        self._news = ()
         self._says.append(Say(prompts=together, slower=self.state.slower))
         self.set(pieces=self.state.pieces + together, cut_short=())
         if question:

@@ -2,43 +2,32 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
+from decimal import ROUND_CEILING, Decimal
 from types import MappingProxyType
 from typing import Final, TypeVar
 
-from voiceflow.checks.aircraft import Aircraft, NamedLimit
+from voiceflow.checks.aircraft import Aircraft, NamedLimit, Oxygen
 from voiceflow.checks.computing import Compute, NotComputableError
-from voiceflow.checks.model import ComputedLimit
+from voiceflow.checks.model import ComputedLimit, OxygenSupply
+from voiceflow.checks.validation import did_you_mean
+from voiceflow.limits.conditions import SOME_DAY, UNKNOWN, Conditions
+from voiceflow.limits.fuel import fuel_required
 from voiceflow.limits.oxygen import Cylinder, minimum_psi, required_l
-from voiceflow.limits.servicing import oil_needed, tyre_psi
+from voiceflow.limits.parts import part_names, work_out_part
+from voiceflow.limits.servicing import oil_needed
 from voiceflow.limits.units import convert
 
+__all__ = [
+    "SOME_DAY",
+    "UNKNOWN",
+    "Conditions",
+    "MeasuredOil",
+    "computing",
+    "cylinder_of",
+    "names_for",
+]
+
 T = TypeVar("T")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Conditions:
-    """What is known of the day; None: it was not said.
-
-    Attributes:
-        temperature_c: Outside, and so of a cylinder that has stood there, degrees Celsius.
-        crew: How many breathe of the crew's oxygen.
-        hours: Planned of the engines.
-        elevation_ft: Of the stand.
-    """
-
-    temperature_c: Decimal | None = None
-    crew: int | None = None
-    hours: Decimal | None = None
-    elevation_ft: Decimal | None = None
-
-
-#: Nothing was said of the day.
-UNKNOWN: Final = Conditions()
-#: Some day, for who only looks at a check: nothing is judged by it.
-SOME_DAY: Final = Conditions(
-    temperature_c=Decimal(15), crew=2, hours=Decimal(2), elevation_ft=Decimal(0)
-)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,22 +57,47 @@ def computing(conditions: Conditions, oil: MeasuredOil | None = None) -> Compute
     """
 
     def compute(name: str, aircraft: Aircraft) -> ComputedLimit:
-        known = _tyre if _tyre_and_end(name, aircraft) is not None else _LIMITS.get(name)
-        if known is None:
-            what = f"nothing called {name!r} can be worked out"
-            there = sorted(
-                (*_LIMITS, *(f"{tyre}-{end}" for tyre in aircraft.tyres for end in _ENDS))
-            )
-            raise NotComputableError(what, f"There are {', '.join(there)}.")
+        known = _LIMITS.get(name)
         try:
-            return known(name, aircraft, conditions, oil)
+            if known is not None:
+                return known(name, aircraft, conditions, oil)
+            found = work_out_part(name, aircraft, conditions)
+            if found is not None:
+                return found
         except ValueError as error:
             what = f"{name} cannot be worked out: {error}"
             raise NotComputableError(
                 what, "Put the aircraft file or the conditions right."
             ) from error
+        what = f"nothing called {name!r} can be worked out"
+        names = (*sorted(_LIMITS), *part_names(aircraft))
+        raise NotComputableError(what, did_you_mean(name, names, f"There are {', '.join(names)}."))
 
     return compute
+
+
+def names_for(aircraft: Aircraft) -> tuple[str, ...]:
+    """Give the names of what can be worked out from an aircraft's file."""
+    has = {
+        "crew-oxygen": aircraft.oxygen,
+        "engine-oil": aircraft.oil,
+        "fuel-required": aircraft.fuel,
+    }
+    return (*(name for name, block in has.items() if block is not None), *part_names(aircraft))
+
+
+def cylinder_of(oxygen: Oxygen) -> Cylinder:
+    """Give the crew's cylinder in psi, litres and degrees Celsius.
+
+    Raises:
+        ValueError: If a unit of the file measures something else.
+    """
+    return Cylinder(
+        volume_l=_in(oxygen.volume, "L"),
+        full_psi=_in(oxygen.full, "psi"),
+        full_at_c=_in(oxygen.full_at, "C"),
+        empty_psi=_in(oxygen.empty, "psi"),
+    )
 
 
 def _crew_oxygen(
@@ -95,12 +109,7 @@ def _crew_oxygen(
         raise NotComputableError(what, "Add oxygen: with cylinder, flow and lasting.")
     temperature_c = _wanted(day.temperature_c, name, "the temperature", "--temperature 15")
     crew = _wanted(day.crew, name, "how many breathe of it", "--crew 2")
-    cylinder = Cylinder(
-        volume_l=_in(oxygen.volume, "L"),
-        full_psi=_in(oxygen.full, "psi"),
-        full_at_c=_in(oxygen.full_at, "C"),
-        empty_psi=_in(oxygen.empty, "psi"),
-    )
+    cylinder = cylinder_of(oxygen)
     minutes = oxygen.lasting_s / 60
     flow_l_min = _in(oxygen.flow, "L/min")
     least = minimum_psi(cylinder, required_l(crew, minutes, flow_l_min), float(temperature_c))
@@ -110,7 +119,14 @@ def _crew_oxygen(
     )
     # up to a whole psi: a limit is spoken
     value = Decimal(least).to_integral_value(ROUND_CEILING)
-    return ComputedLimit(name=name, value=value, unit="psi", basis=basis)
+    supply = OxygenSupply(
+        volume_l=cylinder.volume_l,
+        empty_psi=cylinder.empty_psi,
+        temperature_c=float(temperature_c),
+        crew=crew,
+        flow_l_min=flow_l_min,
+    )
+    return ComputedLimit(name=name, value=value, unit="psi", basis=basis, supply=supply)
 
 
 def _engine_oil(
@@ -136,27 +152,22 @@ def _engine_oil(
     return ComputedLimit(name=name, value=value, unit=unit, basis=basis)
 
 
-def _tyre_and_end(name: str, aircraft: Aircraft) -> tuple[str, str] | None:
-    """Give the tyre and the end of its limits that a name is of, or none."""
-    tyre, _, end = name.rpartition("-")
-    return (tyre, end) if tyre in aircraft.tyres and end in _ENDS else None
-
-
-def _tyre(
+def _fuel_required(
     name: str, aircraft: Aircraft, day: Conditions, _oil: MeasuredOil | None
 ) -> ComputedLimit:
-    found = _tyre_and_end(name, aircraft)
-    assert found is not None, "asked before"
-    tyre, end = aircraft.tyres[found[0]], found[1]
-    temperature_c = _wanted(day.temperature_c, name, "the temperature", "--temperature 15")
-    limit = tyre.minimum if end == _MINIMUM else tyre.maximum
-    at_c = _in(tyre.at, "C")
-    shown = tyre_psi(_in(limit, "psi"), at_c, float(temperature_c))
-    # inwards to a whole psi, as tyres are read; what is exact but for its last digit stays
-    rounding = ROUND_CEILING if end == _MINIMUM else ROUND_FLOOR
-    value = Decimal(repr(round(shown, 6))).to_integral_value(rounding)
-    basis = f"{limit.value} {limit.unit} at {at_c:g} C, the tyre at {temperature_c} C"
-    return ComputedLimit(name=name, value=value, unit="psi", basis=basis)
+    fuel = aircraft.fuel
+    if fuel is None:
+        what = f"the aircraft file of {aircraft.tail} has no fuel: to work {name} out from"
+        raise NotComputableError(what, "Add fuel: with burn, reserve and taxi.")
+    hours = _wanted(day.hours, name, "the planned hours", "--hours 2.5")
+    unit = fuel.burn.unit
+    burn, reserve, taxi = (_in(each, unit) for each in (fuel.burn, fuel.reserve, fuel.taxi))
+    least = fuel_required(float(hours), burn, reserve=reserve, taxi=taxi)
+    basis = (
+        f"{hours} h at {burn:g} {unit} an hour, reserve {reserve:g} {unit}, taxi {taxi:g} {unit}"
+    )
+    value = Decimal(repr(round(least, 6))).to_integral_value(ROUND_CEILING)
+    return ComputedLimit(name=name, value=value, unit=unit, basis=basis)
 
 
 def _wanted(value: T | None, name: str, what: str, option: str) -> T:
@@ -170,9 +181,11 @@ def _in(limit: NamedLimit, unit: str) -> float:
     return convert(float(limit.value), limit.unit, unit)
 
 
-_MINIMUM: Final = "minimum"
-_ENDS: Final = (_MINIMUM, "maximum")
 _Working = Callable[[str, Aircraft, Conditions, MeasuredOil | None], ComputedLimit]
 _LIMITS: Final[Mapping[str, _Working]] = MappingProxyType(
-    {"crew-oxygen": _crew_oxygen, "engine-oil": _engine_oil}
+    {
+        "crew-oxygen": _crew_oxygen,
+        "engine-oil": _engine_oil,
+        "fuel-required": _fuel_required,
+    }
 )

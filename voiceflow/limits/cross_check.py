@@ -99,7 +99,9 @@ def expected_value(unit: str, reference: Reference, taken: Taken, day: Condition
     known = [each for each in found if each is not None]
     if not known or len(known) < len(found):
         return None
-    return sum(_in_unit(each, unit, reference.density) for each in known)
+    # what the fuel of this day weighs goes before what the file has for any fuel
+    density = reference.density and (day.density_kg_l or reference.density)
+    return sum(_in_unit(each, unit, density) for each in known)
 
 
 def _in_unit(reading: TakenReading, unit: str, density: Decimal | None) -> float:

@@ -37,6 +37,24 @@ def fuel_in(value: float, source: str, target: str, density_kg_l: float) -> floa
     return convert(kilograms / density_kg_l, "L", target)
 
 
+def fuel_required(hours: float, burn_an_hour: float, *, reserve: float, taxi: float) -> float:
+    """Give the least fuel before the engines start, in the unit of the others.
+
+    Args:
+        hours: Planned; not below 0.
+        burn_an_hour: Of all engines together; not below 0.
+        reserve: What is to be left at the end.
+        taxi: From the stand to the runway.
+
+    Raises:
+        ValueError: If one of them is below 0.
+    """
+    if min(hours, burn_an_hour, reserve, taxi) < 0:
+        msg = "neither hours nor fuel are below 0"
+        raise ValueError(msg)
+    return hours * burn_an_hour + reserve + taxi
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FuelCheck:
     """How the tanks stand.

@@ -14,6 +14,8 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
+from voiceflow.checks.model import OxygenSupply
+
 _GAS: Final = 8.314462618  # J/(mol K), exact in the SI of 2019
 #: Oxygen: critical temperature (K), critical pressure (Pa), acentric factor (from memory;
 #: the tests hold the result against CoolProp).
@@ -181,6 +183,36 @@ def minimum_psi(cylinder: Cylinder, litres: float, temperature_c: float) -> floa
     """
     rest = content_l(cylinder, cylinder.empty_psi, temperature_c)
     return pressure_psi(cylinder, rest + litres * _MARGIN, temperature_c)
+
+
+def lasting_min(
+    cylinder: Cylinder, gauge_psi: float, temperature_c: float, crew: int, flow_l_min: float
+) -> float:
+    """Give how long a reading lasts a crew, minutes.
+
+    Args:
+        cylinder: The cylinder.
+        gauge_psi: What its gauge shows.
+        temperature_c: Of the cylinder, degrees Celsius.
+        crew: How many breathe of it.
+        flow_l_min: Of each, litres STPD a minute.
+
+    Raises:
+        ValueError: If nothing flows, or the gauge shows less than nothing.
+    """
+    return duration_min(usable_l(cylinder, gauge_psi, temperature_c), crew * flow_l_min)
+
+
+def lasting_of(supply: OxygenSupply, gauge_psi: float) -> int:
+    """Give how long a reading lasts those who breathe of it: whole minutes, never more.
+
+    Args:
+        supply: The cylinder and the crew.
+        gauge_psi: What the gauge shows.
+    """
+    cylinder = Cylinder(volume_l=supply.volume_l, full_psi=gauge_psi, empty_psi=supply.empty_psi)
+    minutes = lasting_min(cylinder, gauge_psi, supply.temperature_c, supply.crew, supply.flow_l_min)
+    return math.floor(minutes)
 
 
 def fill_psi(cylinder: Cylinder, temperature_c: float) -> float:

@@ -1,7 +1,12 @@
-"""Oil for the hours to come, tyres at the temperature of the day, hydraulic contents."""
+"""Oil for the hours to come, tyres and batteries at the temperature of the day, hydraulics."""
 
+from collections.abc import Sequence
+from decimal import Decimal
 from enum import StrEnum
+from itertools import pairwise
 from typing import Final
+
+from voiceflow.numbers.scale import Scale
 
 _ZERO_C_K: Final = 273.15
 #: The standard atmosphere at sea level, psi: what a tyre's gauge does not show.
@@ -74,3 +79,56 @@ def hydraulic_contents(percent: float, *, refill_at: float, full_at: float) -> C
     if percent > full_at:
         return Contents.OVERFILLED
     return Contents.FULL if percent == full_at else Contents.NORMAL
+
+
+def first_mark_above(value: Decimal, scale: Scale) -> Decimal:
+    """Give the lowest mark of a gauge that lies above a value.
+
+    What is refilled "at 76 or below" has its least reading there, not at 76.
+
+    Args:
+        value: In the gauge's unit.
+        scale: The gauge's marks.
+
+    Raises:
+        ValueError: If no mark lies above it.
+    """
+    if value < scale.lowest:
+        return scale.lowest
+    steps = (value - scale.lowest) // scale.step + 1
+    mark = scale.lowest + steps * scale.step
+    if mark > scale.highest:
+        msg = f"no mark of a gauge that ends at {scale.highest} lies above {value}"
+        raise ValueError(msg)
+    return mark
+
+
+def by_temperature(rows: Sequence[tuple[float, float]], temperature_c: float) -> float:
+    """Give a value between those known at two temperatures, in a straight line.
+
+    Colder than the coldest row, or warmer than the warmest, its value holds: nothing is made
+    up beyond what is known.
+
+    Args:
+        rows: Temperature in degrees Celsius, and the value there; in any order.
+        temperature_c: Of the day.
+
+    Raises:
+        ValueError: If there are no rows, or two of one temperature.
+    """
+    known = sorted(rows)
+    if not known:
+        msg = "nothing is known at any temperature"
+        raise ValueError(msg)
+    if len({at_c for at_c, _ in known}) < len(known):
+        msg = "two values for one temperature"
+        raise ValueError(msg)
+    (coldest_c, coldest), (warmest_c, warmest) = known[0], known[-1]
+    if temperature_c <= coldest_c:
+        return coldest
+    if temperature_c >= warmest_c:
+        return warmest
+    (low_c, low), (high_c, high) = next(
+        pair for pair in pairwise(known) if temperature_c <= pair[1][0]
+    )
+    return low + (high - low) * (temperature_c - low_c) / (high_c - low_c)

@@ -50,6 +50,8 @@ class Apart:
         allowed: The largest that would be within limits.
         is_above: The reading is the larger one, or the later.
         is_time: Both are times of day.
+        challenge: Whose reading is that far off, where it is another item's.
+        taken: That reading.
     """
 
     kind: ReferenceKind
@@ -58,6 +60,8 @@ class Apart:
     allowed: SpokenValue
     is_above: bool
     is_time: bool = False
+    challenge: str = ""
+    taken: SpokenValue | None = None
 
 
 class FindingReason(StrEnum):
@@ -161,7 +165,8 @@ class AcknowledgeResponse:
 class ConfirmReading:
     """A reading to be confirmed; ``limit`` is said when the verdict asks for it.
 
-    ``apart``: how far it is from what it has to agree with, if it does not.
+    ``apart``: how far it is from what it has to agree with, and how far others then are
+    from what they have to agree with; none if all agree.
     """
 
     kind: Literal["confirm-reading"] = "confirm-reading"
@@ -170,7 +175,7 @@ class ConfirmReading:
     verdict: Verdict
     limit: Limit
     attempt: int = 0
-    apart: Apart | None = None
+    apart: tuple[Apart, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -308,10 +313,24 @@ class NotHere:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FindingRecorded:
-    """A discrepancy was recorded, and what it needs."""
+    """A discrepancy was recorded, and what it needs.
+
+    ``of_other``: it is not of the item that was answered just now, so it is named.
+    ``count``: so many of that item are recorded, all needing the same.
+    """
 
     kind: Literal["finding-recorded"] = "finding-recorded"
     finding: FindingSummary
+    of_other: bool = False
+    count: int = 1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FindingWithdrawn:
+    """A discrepancy no longer stands: what that item was compared with was taken back."""
+
+    kind: Literal["finding-withdrawn"] = "finding-withdrawn"
+    challenge: str
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -495,13 +514,17 @@ class WhatCanBeSaid:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LastRecorded:
-    """What was recorded last, read back on request."""
+    """What was recorded last, read back on request.
+
+    ``apart``: how far it is from what it has to agree with, as far as it disagrees.
+    """
 
     kind: Literal["last-recorded"] = "last-recorded"
     challenge: str
     value: SpokenValue | None
     phrase: str | None
     verdict: Verdict | None
+    apart: tuple[Apart, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -710,6 +733,7 @@ Prompt = (
     | SayTheSetting
     | NotHere
     | FindingRecorded
+    | FindingWithdrawn
     | Corrected
     | Disregarded
     | HoldingAt

@@ -10,7 +10,14 @@ from datetime import datetime, timedelta
 from decimal import Decimal
 from enum import StrEnum
 
-from voiceflow.checks.model import Check, ComputedLimit, Item, Limit, RemedyAction
+from voiceflow.checks.model import (
+    Check,
+    ComputedLimit,
+    Item,
+    Limit,
+    OxygenSupply,
+    RemedyAction,
+)
 from voiceflow.dialogue.actions import Ignored, Record, Say
 from voiceflow.dialogue.brief import CarriedFinding
 from voiceflow.dialogue.events import Event, Heard, ProfileUsed, Resumed
@@ -22,6 +29,7 @@ from voiceflow.journal.header import MICROPHONE, TYPED, RunHeader
 from voiceflow.journal.ledger import FindingStep
 from voiceflow.limits.computed import Conditions
 from voiceflow.limits.judge import Verdict
+from voiceflow.limits.oxygen import lasting_of
 from voiceflow.phraseology.commands import CommandName
 from voiceflow.phraseology.prompts import (
     AskAgain,
@@ -30,6 +38,7 @@ from voiceflow.phraseology.prompts import (
     SayTheSetting,
     WhichOne,
 )
+from voiceflow.reports.comparisons import Comparison, compared_with, comparisons
 
 _ASKING_AGAIN = (AskAgain, WhichOne, SayTheSetting)
 #: Commands that have a question said once more: nothing was misunderstood.
@@ -204,6 +213,9 @@ class Finding:
             it was not that.
         expected: What it would have had to be.
         within: How near it would have had to be, in the gauge's unit; of times in minutes.
+        is_time: Both are times of day.
+        lasts_min: How long a reading of oxygen lasts those who breathe of it, whole minutes.
+        breathing: How many they are.
         finding_id: Its name in the journal.
         steps: What people have done about it since, in that order.
     """
@@ -225,6 +237,9 @@ class Finding:
     compared_with: tuple[str, ...] = ()
     expected: Decimal | None = None
     within: Decimal | None = None
+    is_time: bool = False
+    lasts_min: int | None = None
+    breathing: int = 0
     finding_id: str = ""
     steps: tuple[FindingStep, ...] = ()
 
@@ -281,6 +296,7 @@ class Row:
         answer: How it was answered; None if it is open.
         open: Why it is open; None if it was answered.
         part: Title of its check, in a sector; None where it is one check.
+        disagrees: Its reading disagrees with something else that is known.
     """
 
     number: int
@@ -294,6 +310,7 @@ class Row:
     answer: Answered | None
     open: OpenState | None
     part: str | None
+    disagrees: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -368,6 +385,7 @@ class Report:
         signer: Who was to sign; empty: nobody was.
         signature: Who signed; None: nobody has.
         link: SHA-256 that ties the run's last event to all before it; empty: not known.
+        comparisons: What the readings that stand had to agree with.
     """
 
     heading: Heading
@@ -384,6 +402,7 @@ class Report:
     signer: str
     signature: Signature | None
     link: str = ""
+    comparisons: tuple[Comparison, ...] = ()
 
     @property
     def open_rows(self) -> tuple[Row, ...]:
@@ -481,6 +500,7 @@ def build(
         signer=header.brief.signer,
         signature=_signature(state, clock),
         link=link,
+        comparisons=tuple(comparisons(state)),
     )
 
 
@@ -612,6 +632,7 @@ def _finding(check: Check, found: Discrepancy, clock: _Clock) -> Finding:
     is_reading = found.value is not None and item.reading is not None
     is_late = found.reason is FindingReason.LATE and item.wait is not None
     is_compared = found.reason is FindingReason.DISAGREES
+    supply = None if is_compared else _supply(check, item)
     return Finding(
         number=check.position(item.id) + 1,
         item_id=item.id,
@@ -630,23 +651,27 @@ def _finding(check: Check, found: Discrepancy, clock: _Clock) -> Finding:
         compared_with=_compared_with(check, item, found),
         expected=found.expected,
         within=found.within,
+        is_time=found.agreement is not None
+        and item.reading is not None
+        and item.reading.agrees[found.agreement].is_time,
+        lasts_min=None
+        if supply is None or found.value is None
+        else lasting_of(supply, float(found.value)),
+        breathing=0 if supply is None else supply.crew,
     )
+
+
+def _supply(check: Check, item: Item) -> OxygenSupply | None:
+    """Give the cylinder that an item's limit was worked out from, if it was."""
+    names = item.reading.computed if item.reading is not None else ()
+    supplies = (limit.supply for limit in check.computed if limit.name in names)
+    return next((supply for supply in supplies if supply is not None), None)
 
 
 def _compared_with(check: Check, item: Item, found: Discrepancy) -> tuple[str, ...]:
     if found.agreement is None or item.reading is None:
         return ()
-    agreement = item.reading.agrees[found.agreement]
-    reference = agreement.reference
-    if agreement.name:
-        return (agreement.name,)
-    if reference.elevation:
-        return ("field elevation",)
-    if reference.temperature:
-        return ("temperature of the day",)
-    if reference.setting is not None:
-        return ("altimeter by its setting",)
-    return tuple(check.item(name).challenge for name in reference.readings)
+    return compared_with(check, item.reading.agrees[found.agreement])
 
 
 def _row(state: State, item: Item, clock: _Clock) -> Row:
@@ -674,6 +699,10 @@ def _row(state: State, item: Item, clock: _Clock) -> Row:
         answer=None if outcome is None else _answered(outcome, clock),
         open=reason,
         part=parts[state.check.part_index(item.id)].title if parts else None,
+        disagrees=any(
+            found.item_id == item.id and found.reason is FindingReason.DISAGREES
+            for found in state.open_discrepancies
+        ),
     )
 
 

@@ -12,6 +12,7 @@ from voiceflow.dialogue.brief import CarriedFinding, FindingState
 from voiceflow.dialogue.state import ItemState
 from voiceflow.limits.computed import Conditions
 from voiceflow.phraseology.prompts import EndingKind, FindingReason
+from voiceflow.reports.comparisons import Comparison
 from voiceflow.reports.content import Answered, Finding, OpenState, PartReport, Report, Row
 
 #: Language of these words, a BCP 47 code.
@@ -163,6 +164,8 @@ def conditions(day: Conditions) -> str:
         parts.append(f"{quantity(day.hours, 'h')} planned")
     if day.elevation_ft is not None:
         parts.append(f"elevation {quantity(day.elevation_ft, 'ft')}")
+    if day.density_kg_l is not None:
+        parts.append(f"fuel of {quantity(day.density_kg_l, 'kg/L')}")
     return ", ".join(parts)
 
 
@@ -212,14 +215,41 @@ def answer(taken: Answered | Finding) -> str:
     return taken.phrase or "unable"
 
 
+def comparison(made: Comparison) -> str:
+    """Say what came of a comparison."""
+    other = " + ".join(made.compared_with)
+    if made.expected is None:
+        return f"{other}: NOT COMPARED, no {', '.join(made.missing)}"
+    near = quantity(made.within, "min" if made.is_time else made.unit)
+    told = "agrees" if made.agrees else "DISAGREES"
+    wanted = _time_of_day(made.expected) if made.is_time else quantity(made.expected, made.unit)
+    return f"{other}: {wanted}, to within {near}: {told}"
+
+
+def lasting(found: Finding) -> str:
+    """Say how long a reading of oxygen lasts; empty for anything else."""
+    if found.lasts_min is None:
+        return ""
+    length = quantity(Decimal(found.lasts_min), "min")
+    return f"Lasts {length} for {found.breathing} of the crew"
+
+
+def _time_of_day(value: Decimal) -> str:
+    """Give hours and minutes that were read as one number: "00:03"."""
+    hours, minutes = divmod(int(value), 100)
+    return f"{hours:02d}:{minutes:02d}"
+
+
 def held_against(found: Finding) -> str:
     """Give what a finding was held against; an empty text for a response."""
     if found.within_s is not None:
         return f"within {seconds(found.within_s)}"
     if found.compared_with and found.expected is not None and found.within is not None:
         other = " + ".join(found.compared_with)
-        near = number(found.within)
-        return f"{other}: {quantity(found.expected, found.unit)}, to within {near}"
+        near = quantity(found.within, "min" if found.is_time else found.unit)
+        expected = found.expected
+        told = _time_of_day(expected) if found.is_time else quantity(expected, found.unit)
+        return f"{other}: {told}, to within {near}"
     return limit(found.limit, found.unit)
 
 

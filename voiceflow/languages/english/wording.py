@@ -107,7 +107,9 @@ def wording(prompt: Prompt) -> str:
         case prompts.NotHere():
             return _not_here(prompt)
         case prompts.FindingRecorded():
-            return _finding_recorded(prompt.finding)
+            return _finding_recorded(prompt)
+        case prompts.FindingWithdrawn():
+            return f"No longer recorded: {_name(prompt.challenge)}."
         case prompts.Corrected():
             if prompt.asks:
                 return _join("Withdrawn.", _ask(prompt.challenge))
@@ -203,8 +205,7 @@ def _read_back(taken: SpokenValue, verdict: Verdict, limit: Limit) -> str:
 def _confirm_reading(prompt: prompts.ConfirmReading) -> str:
     value = f"{_name(prompt.challenge)}, {_value(prompt.taken)}"
     why = sentence(_why(prompt.taken, prompt.verdict, prompt.limit))
-    if prompt.apart is not None:
-        why = _join(why, sentence(_apart(prompt.apart)))
+    why = _join(why, *(sentence(_apart(each)) for each in prompt.apart))
     match prompt.attempt:
         case 0:
             return _join(sentence(value), why, "Confirm?")
@@ -222,7 +223,8 @@ def _confirm_reading(prompt: prompts.ConfirmReading) -> str:
 def _apart(apart: prompts.Apart) -> str:
     """How far a reading is from what it has to agree with: "ninety feet above ...", and why."""
     allowed = read_number(apart.allowed.value, apart.allowed.scale)
-    return f"{_value(apart.by)} {_off_by(apart)} {_reference(apart)}, {allowed} allowed"
+    whose = "" if apart.taken is None else f"{spoken(apart.challenge)}, {_value(apart.taken)}, "
+    return f"{whose}{_value(apart.by)} {_off_by(apart)} {_reference(apart)}, {allowed} allowed"
 
 
 def _off_by(apart: prompts.Apart) -> str:
@@ -393,19 +395,24 @@ def _not_here(prompt: prompts.NotHere) -> str:
             assert_never(prompt.why)
 
 
-def _finding_recorded(finding: FindingSummary) -> str:
+def _finding_recorded(prompt: prompts.FindingRecorded) -> str:
+    finding = prompt.finding
     match finding.reason:
         case FindingReason.NOT_AS_EXPECTED | FindingReason.OUTSIDE_LIMITS | FindingReason.DISAGREES:
-            recorded = "Discrepancy recorded."
+            recorded = "Discrepancy recorded"
+            if prompt.count > 1:
+                recorded = sentence(f"{_discrepancies(prompt.count)} recorded", "")
         case FindingReason.CAUTION:
-            recorded = "Caution recorded."
+            recorded = "Caution recorded"
         case FindingReason.UNABLE:
-            recorded = "Recorded as not done."
+            recorded = "Recorded as not done"
         case FindingReason.LATE:
-            recorded = "Recorded as late."
+            recorded = "Recorded as late"
         case _:
             assert_never(finding.reason)
-    return _join(recorded, sentence(_remedy(finding)))
+    if prompt.of_other:
+        recorded = f"{recorded}: {_name(finding.challenge)}"
+    return _join(f"{recorded}.", sentence(_remedy(finding)))
 
 
 def _remedy(finding: FindingSummary) -> str:
@@ -479,9 +486,11 @@ def _last_recorded(prompt: prompts.LastRecorded) -> str:
     said = within_sentence(spoken(prompt.phrase or ""))
     if prompt.value is not None:
         said = _value(prompt.value)
-        if prompt.verdict is not None:
+        is_told = prompt.verdict is Verdict.WITHIN and prompt.apart
+        if prompt.verdict is not None and not is_told:
             said = f"{said}, {_verdict(prompt.verdict)}"
-    return sentence(f"{spoken(prompt.challenge)}: {said}")
+    told = sentence(f"{spoken(prompt.challenge)}: {said}")
+    return _join(told, *(sentence(_apart(each)) for each in prompt.apart))
 
 
 def _verdict(verdict: Verdict) -> str:

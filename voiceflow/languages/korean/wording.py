@@ -86,8 +86,7 @@ def wording(prompt: Prompt) -> str:
         case prompts.ConfirmReading():
             value = sentence(f"{_name(prompt.challenge)}, {_value(prompt.taken)}")
             why = sentence(_why(prompt.taken, prompt.verdict, prompt.limit))
-            if prompt.apart is not None:
-                why = _join(why, sentence(_apart(prompt.apart)))
+            why = _join(why, *(sentence(_apart(each)) for each in prompt.apart))
             return _confirm(value, why, "값", prompt.attempt)
         case prompts.ConfirmResponse():
             answer = sentence(f"{_name(prompt.challenge)}, {spoken(prompt.phrase)}")
@@ -111,7 +110,9 @@ def wording(prompt: Prompt) -> str:
         case prompts.NotHere():
             return _not_here(prompt)
         case prompts.FindingRecorded():
-            return _finding_recorded(prompt.finding)
+            return _finding_recorded(prompt)
+        case prompts.FindingWithdrawn():
+            return f"{_name(prompt.challenge)}, 이상 기록에서 뺌."
         case prompts.Corrected():
             if prompt.asks:
                 return f"기록에서 뺐습니다. {_name(prompt.challenge)}?"
@@ -343,10 +344,13 @@ def _not_here(prompt: prompts.NotHere) -> str:
             assert_never(prompt.why)
 
 
-def _finding_recorded(finding: FindingSummary) -> str:
+def _finding_recorded(prompt: prompts.FindingRecorded) -> str:
+    finding = prompt.finding
     match finding.reason:
         case FindingReason.NOT_AS_EXPECTED | FindingReason.OUTSIDE_LIMITS | FindingReason.DISAGREES:
             recorded = "이상 기록함."
+            if prompt.count > 1:
+                recorded = f"{_discrepancies(prompt.count)} 기록함."
         case FindingReason.CAUTION:
             recorded = "주의 기록함."
         case FindingReason.UNABLE:
@@ -355,6 +359,8 @@ def _finding_recorded(finding: FindingSummary) -> str:
             recorded = "늦은 것으로 기록함."
         case _:
             assert_never(finding.reason)
+    if prompt.of_other:
+        recorded = f"{_name(finding.challenge)}, {recorded}"
     return _join(recorded, sentence(_remedy(finding)))
 
 
@@ -416,9 +422,11 @@ def _last_recorded(prompt: prompts.LastRecorded) -> str:
     said = spoken(prompt.phrase or "")
     if prompt.value is not None:
         said = _value(prompt.value)
-        if prompt.verdict is not None:
+        is_told = prompt.verdict is Verdict.WITHIN and prompt.apart
+        if prompt.verdict is not None and not is_told:
             said = f"{said}, {_verdict(prompt.verdict)}"
-    return f"{_name(prompt.challenge)}: {said}."
+    told = f"{_name(prompt.challenge)}: {said}."
+    return _join(told, *(sentence(_apart(each)) for each in prompt.apart))
 
 
 def _verdict(verdict: Verdict) -> str:
@@ -533,7 +541,8 @@ def _apart(apart: prompts.Apart) -> str:
     way = "위" if apart.is_above else "아래"
     if apart.is_time:
         way = "빠름" if apart.is_above else "늦음"
-    return f"{reference} 보다 {_value(apart.by)} {way}, 허용 {allowed}"
+    whose = "" if apart.taken is None else f"{_name(apart.challenge)}, {_value(apart.taken)}, "
+    return f"{whose}{reference} 보다 {_value(apart.by)} {way}, 허용 {allowed}"
 
 
 def _part_ended(prompt: prompts.PartEnded) -> str:
