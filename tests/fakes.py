@@ -1,5 +1,6 @@
 """Stand-ins for the edges, named as such: a scripted ear, a clock that is moved by hand."""
 
+import hashlib
 from collections import deque
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -87,10 +88,12 @@ class LoudFinder:
 
     Attributes:
         allowed: What it was told of how long a silence may last, and after how long a silence.
+        longest_s: How long it was told that an utterance may last; it ends none for that.
     """
 
     def __init__(self) -> None:
         self.allowed: list[tuple[float, float]] = []
+        self.longest_s: float | None = None
         self._speaking = False
         self._last_loud_s = 0.0
         self._end_s = 0.0
@@ -115,6 +118,9 @@ class LoudFinder:
 
     def allow(self, silence_s: float) -> None:
         self.allowed.append((round(self.quiet_s, 3), silence_s))
+
+    def extend(self, longest_s: float) -> None:
+        self.longest_s = longest_s
 
     def flush(self) -> tuple[SpeechStarted | SpeechEnded, ...]:
         return self._ended() if self._speaking else ()
@@ -143,6 +149,7 @@ class MemoryJournal:
     def __init__(self) -> None:
         self._header: RunHeader | None = None
         self._entries: list[Entry] = []
+        self.sounds: dict[str, bytes] = {}
 
     def begin(self, header: RunHeader) -> None:
         self._header = header
@@ -151,6 +158,11 @@ class MemoryJournal:
         seq = len(self._entries)
         self._entries.append(Entry(seq=seq, event=event, records=tuple(records)))
         return seq
+
+    def keep_sound(self, flac: bytes) -> str:
+        digest = hashlib.sha256(flac).hexdigest()
+        self.sounds[digest] = flac
+        return digest
 
     def header(self, run_id: str) -> RunHeader:
         if self._header is None:

@@ -261,6 +261,26 @@ class VoiceSettings:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class NoteSettings:
+    """How a voice note is listened to, seconds.
+
+    Attributes:
+        silence_s: Nobody says anything for so long: there is no note. Chosen, not measured.
+        typing_s: ... where it was asked for by typing: a line takes its time.
+        pause_s: A silence that ends the note: as long as the long pauses wait for what is
+            incomplete (``PAUSES``), because who dictates thinks in between.
+        longest_s: A longer note is kept up to here.
+        shortest_s: Sound shorter than this is a cough or a click, and no note.
+    """
+
+    silence_s: float = 8.0
+    typing_s: float = 60.0
+    pause_s: float = PAUSES["long"].incomplete_s
+    longest_s: float = 60.0
+    shortest_s: float = 0.5
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class MeterSettings:
     """What the level meter finds fault with; no run decides by it.
 
@@ -326,6 +346,7 @@ class Settings:
     patience: PatienceSettings = PatienceSettings(away_s=120.0, gap_s=0.7, awaits_devices=True)
     voice: VoiceSettings = VoiceSettings()
     trend: TrendSettings = TrendSettings(horizon_days=14.0, horizon_hours=10.0)
+    notes: NoteSettings = NoteSettings()
 
 
 def settings_for(care: str) -> Settings:

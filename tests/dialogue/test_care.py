@@ -134,4 +134,5 @@ MOVING = {
     CommandName.GO_BACK_TWO,
     CommandName.UNABLE,
     CommandName.ABANDON,
+    CommandName.NOTE,
 }

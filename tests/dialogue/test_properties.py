@@ -34,6 +34,7 @@ from voiceflow.dialogue.events import (
     DeviceReturned,
     Event,
     InputEnded,
+    NoteTaken,
     Resumed,
     SpeechStarted,
     Spoken,
@@ -121,6 +122,29 @@ def parts_of(*counts: int, pauses: bool, policy: InterruptedPolicy) -> tuple[Par
             pauses=pauses,
         )
         for index, count in enumerate(counts)
+    )
+
+
+def doing(state: State) -> Phase:
+    """Give what the conversation does, or goes back to after a note."""
+    return state.phase if state.noting is None else state.noting.back_to
+
+
+def standing(state: State) -> tuple[object, ...]:
+    """Give what a note must not change."""
+    return (
+        doing(state),
+        state.item_id,
+        state.pending,
+        state.outcomes,
+        state.discrepancies,
+        state.queue,
+        state.left,
+        state.holds,
+        state.ending,
+        state.sign_off,
+        state.heard,
+        state.refused,
     )
 
 
@@ -250,6 +274,9 @@ class Talk(RuleBasedStateMachine):
         if item_id is None:
             return
         meaning: Meaning
+        if self.state.phase is Phase.NOTING:
+            self.note(typed=True)
+            return
         if self.state.phase is Phase.HOLDING:
             meaning = Command(name=CommandName.CONTINUE)
         elif self.state.pending is not None or phrase == "affirm":
@@ -266,6 +293,37 @@ class Talk(RuleBasedStateMachine):
         others = [item.id for item in self.check.items if item.id != self.state.item_id]
         self.take(heard(others[0], meaning, self.at_s))
         assert self.state.outcomes == before.outcomes
+
+    @rule(typed=st.booleans())
+    def note(self, typed: bool) -> None:
+        """A note is kept, wanted or late; it answers nothing, and changes nothing else."""
+        before = self.state
+        item_id = before.item_id or "covers"
+        if before.noting is not None:
+            item_id = before.noting.item_id
+        taken = NoteTaken(
+            at_s=self.at_s,
+            item_id=item_id,
+            digest="" if typed else "ab" * 32,
+            length_s=0.0 if typed else 2.5,
+            text="the fuel cap was loose" if typed else "",
+            engine="typed" if typed else "",
+        )
+        self.take(taken)
+        after = self.state
+        is_running = before.phase not in {Phase.NOT_STARTED, Phase.FINISHED}
+        assert len(after.notes) == len(before.notes) + is_running
+        assert after.noting is None
+        assert standing(after) == standing(before)
+
+    @precondition(lambda self: self.state.phase is Phase.NOTING)
+    @rule(meaning=MEANINGS)
+    def hear_while_noting(self, meaning: Meaning) -> None:
+        """Nothing that is said for a note is taken for an answer or a command."""
+        before = self.state
+        self.take(heard(before.item_id or "covers", meaning, self.at_s))
+        assert self.state.noting == before.noting
+        assert standing(self.state) == standing(before)
 
     @rule()
     def speak_up(self) -> None:
@@ -293,7 +351,7 @@ class Talk(RuleBasedStateMachine):
     def stop_and_resume(self, resumed: bool) -> None:
         before = self.state
         self.take((Resumed if resumed else InputEnded)(at_s=self.at_s))
-        if before.phase is Phase.CLOSING and not resumed:
+        if doing(before) is Phase.CLOSING and not resumed:
             # all was answered: the last readback stands
             goes_on = self.state.phase in {Phase.HOLDING, Phase.SIGNING, Phase.ASKING}
             assert self.state.ending is not None or goes_on
@@ -310,7 +368,7 @@ class Talk(RuleBasedStateMachine):
             assert state.ending is not None
             return
         current = []
-        if state.item_id is not None and state.phase not in {Phase.CLOSING, Phase.SIGNING}:
+        if state.item_id is not None and doing(state) not in {Phase.CLOSING, Phase.SIGNING}:
             current.append(state.item_id)
         answered = [outcome.item_id for outcome in state.outcomes]
         places = [*current, *state.queue, *state.left, *answered]
@@ -337,6 +395,10 @@ class Talk(RuleBasedStateMachine):
         ]
         assert sorted(standing) == sorted(disagreeing)
 
+    @invariant()
+    def a_note_is_waited_for_only_while_noting(self) -> None:
+        assert (self.state.noting is not None) == (self.state.phase is Phase.NOTING)
+
     @override
     def teardown(self) -> None:
         """Replay gives the very state."""
@@ -349,7 +411,7 @@ class Talk(RuleBasedStateMachine):
 
     @invariant()
     def a_question_is_open_only_while_confirming(self) -> None:
-        asks = self.state.phase in {Phase.CONFIRMING, Phase.SIGNING}
+        asks = doing(self.state) in {Phase.CONFIRMING, Phase.SIGNING}
         assert (self.state.pending is not None) == asks
 
 

@@ -15,6 +15,7 @@ from voiceflow.dialogue.events import (
     DeviceReturned,
     Event,
     InputEnded,
+    NoteTaken,
     Resumed,
     SpeechStarted,
     Spoken,
@@ -35,6 +36,7 @@ EVENTS: tuple[Event, ...] = (
     DeviceReturned(at_s=50, device="headset"),
     InputEnded(at_s=50),
     Resumed(at_s=50),
+    NoteTaken(at_s=50, item_id="covers", digest="", length_s=0.0, text="x", engine="typed"),
 )
 
 
@@ -54,6 +56,8 @@ def state_in(phase: Phase) -> State:
         case Phase.SIGNING:
             talk = Conversation(make_check(make_item()), brief=Brief(signer="Ada North")).start()
             talk.say(expected())
+        case Phase.NOTING:
+            talk.say(CommandName.NOTE)
         case Phase.FINISHED:
             talk.say(CommandName.ABANDON)
             talk.say(CommandName.AFFIRM)

@@ -18,10 +18,12 @@ from hypothesis import strategies as st
 from tests.builders import make_check
 from voiceflow.dialogue.actions import Record
 from voiceflow.dialogue.events import Event, Heard, ProfileUsed, Resumed, Started, Utterance
+from voiceflow.dialogue.state import Note
 from voiceflow.grammar.meaning import Meaning, Reading, Response, ResponseState
 from voiceflow.journal import codec
 from voiceflow.journal.header import RunHeader
 from voiceflow.numbers.scale import Scale
+from voiceflow.phraseology.prompts import NoteEnd
 from voiceflow.settings import POLICIES, Care, Settings, settings_for
 
 FINITE = st.floats(allow_nan=False, allow_infinity=False)
@@ -231,3 +233,27 @@ def test_a_header_from_before_there_were_pauses_loads(header: RunHeader) -> None
     # it is heard as it was begun: by one pause, whatever was said
     assert loaded.settings.endpointing.pauses is None
     assert loaded.settings.endpointing.end_silence_s == 0.5
+
+
+def test_a_header_and_events_from_before_there_were_notes_load(header: RunHeader) -> None:
+    plain = codec.plain_header(header)
+    del plain["settings"]["notes"]
+    assert codec.load_header(codec.to_text(plain)) == header
+    resumed = codec.load_event('{"kind":"resumed","at_s":2.0,"source":"/a.wav"}')
+    assert isinstance(resumed, Resumed)
+    assert not resumed.goes_on
+
+
+def test_a_note_is_a_record_of_its_own() -> None:
+    note = Note(
+        item_id="covers",
+        at_s=4.0,
+        digest="ab" * 32,
+        length_s=2.5,
+        text="",
+        engine="",
+        ended=NoteEnd.PAUSE,
+    )
+    record = Record(note=note)
+    assert codec.record_kind(record) == "note"
+    assert codec.load_record(codec.dump_record(record)) == record

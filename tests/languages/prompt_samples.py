@@ -12,6 +12,7 @@ from voiceflow.phraseology.prompts import (
     EndingKind,
     FindingReason,
     FindingSummary,
+    NoteEnd,
     Prompt,
     Rung,
     RunningWaitSummary,
@@ -724,7 +725,7 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
         (
             "Say removed, or both removed. Or: say again, correction, disregard, stand by, unable, "
             "leave it for later, go back one, read back, speak slower, where are we, what is left, "
-            "list the findings, how long, or abandon check."
+            "list the findings, how long, take a note, or abandon check."
         ),
     ),
     (
@@ -732,7 +733,7 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
         (
             "A number, such as one thousand six hundred p s i. Or: say again, correction, "
             "disregard, stand by, unable, leave it for later, go back one, read back, speak slower, "
-            "where are we, what is left, list the findings, how long, or abandon check."
+            "where are we, what is left, list the findings, how long, take a note, or abandon check."
         ),
     ),
     (
@@ -844,6 +845,19 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
         closing(EndingKind.ABANDONED),
         "Cockpit preparation abandoned. Zero items open.",
     ),
+    (
+        prompts.TakingNote(challenge=OXYGEN, has_tone=True),
+        "Note on crew oxygen. Speak after the tone.",
+    ),
+    (prompts.TakingNote(challenge=OXYGEN, has_tone=False), "Note on crew oxygen. Speak now."),
+    (prompts.NoteKept(length_s=8, ended=NoteEnd.PAUSE), "Note kept, eight seconds."),
+    (prompts.NoteKept(length_s=60, ended=NoteEnd.BOUND), "Note full, one minute kept."),
+    (
+        prompts.NoteKept(length_s=1, ended=NoteEnd.BROKEN_OFF),
+        "Note kept as far as it was heard, one second.",
+    ),
+    (prompts.NoteKept(length_s=None, ended=NoteEnd.PAUSE), "Note kept."),
+    (prompts.NoNote(), "No note."),
 )
 
 SAMPLES: tuple[Prompt, ...] = tuple(prompt for prompt, _ in ENGLISH)

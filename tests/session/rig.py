@@ -28,11 +28,12 @@ from voiceflow.session.effects import Conversation, Effects
 from voiceflow.session.grammars import Grammars
 from voiceflow.session.lines import Lines
 from voiceflow.session.loop import AudioLoop, Beside
+from voiceflow.session.notes import NoteTaker
 from voiceflow.session.resumption import Past, rebuild
 from voiceflow.session.sinks import TrackSink
 from voiceflow.session.typed import Keyboard
 from voiceflow.session.voice import Sink, Timeline
-from voiceflow.settings import Settings
+from voiceflow.settings import NoteSettings, Settings
 from voiceflow.synthesis.synthesiser import Synthesiser
 
 RUN = "run-1"
@@ -78,6 +79,7 @@ class Rig:
     source: AudioSource | None = None
     sinks: tuple[Sink, ...] = ()
     typed: Lines | None = None
+    notes: NoteSettings = NoteSettings()
     watcher: NotingWatcher = field(default_factory=NotingWatcher)
     track: TrackSink = field(default_factory=TrackSink)
 
@@ -90,13 +92,14 @@ class Rig:
             recogniser=self.recogniser,
             grammar=Grammars(self.check, pack).grammar,
             language=pack,
+            notes=NoteTaker(keep=self.journal.keep_sound, settings=self.notes),
         )
         grammars = Grammars(self.check, pack)
         keyboard = Keyboard(recogniser=TypedRecogniser(pack), grammars=grammars, language=pack)
 
-        def listen(item_id: str, previous_id: str | None) -> None:
-            ears.listen(item_id, previous_id)
-            keyboard.listen(item_id, previous_id)
+        def listen(item_id: str, previous_id: str | None, note_on: str | None = None) -> None:
+            ears.listen(item_id, previous_id, note_on)
+            keyboard.listen(item_id, previous_id, note_on)
 
         effects = Effects(
             store=self.journal,

@@ -6,11 +6,11 @@ from typing_extensions import override
 from tests.builders import expected, make_gauge, make_item
 from tests.fakes import LoudFinder, ScriptedRecogniser
 from voiceflow.audio.frames import FRAME_S, FRAME_SAMPLES, Frame
-from voiceflow.dialogue.events import Heard, SpeechStarted
+from voiceflow.dialogue.events import Heard
 from voiceflow.grammar.item_grammar import ItemGrammar, compile_item
 from voiceflow.grammar.meaning import Meaning, NoMatch, Response
 from voiceflow.languages.registry import language
-from voiceflow.session.ears import Ears, Waiting
+from voiceflow.session.ears import Ears, Perceived, Waiting
 from voiceflow.settings import Pauses
 
 ENGLISH = language("en")
@@ -160,7 +160,7 @@ def mixed(course: str, said: str, own: str) -> list[Heard]:
         own_words=lambda from_s, to_s: own,
     )
     ears.listen("covers", None)
-    events: list[SpeechStarted | Heard] = []
+    events: list[Perceived] = []
     for number, what in enumerate(course):
         samples = np.full(FRAME_SAMPLES, 1000 if what in "#o" else 0, dtype=np.int16)
         frame = Frame(samples=samples, start_s=number * FRAME_S, over_own_voice=what in "o,")

@@ -62,7 +62,7 @@ def conversation(store: EventStore, watcher: NotingWatcher, order: Order) -> Con
         run_id=RUN,
         language=language("en"),
         voice=Timeline(None, VoiceSettings()),
-        listen=lambda item_id, _: order.calls.append(f"listen {item_id}"),
+        listen=lambda item_id, _, __: order.calls.append(f"listen {item_id}"),
         watcher=watcher,
     )
     return Conversation(begin(preparation()), effects)

@@ -5,7 +5,7 @@ from tests.session.rig import preparation
 from voiceflow.audio.wav import RecordingSource
 from voiceflow.dialogue.events import Heard, SpeechStarted
 from voiceflow.languages.registry import language
-from voiceflow.session.ears import Ears
+from voiceflow.session.ears import Ears, Perceived
 from voiceflow.session.grammars import Grammars
 from voiceflow.session.keyed import KeyedEars
 
@@ -20,7 +20,7 @@ class TimedKey:
         return any(first <= at_s < last for first, last in self._spans)
 
 
-def heard(*spans: tuple[float, float]) -> tuple[list[SpeechStarted | Heard], list[str], list[str]]:
+def heard(*spans: tuple[float, float]) -> tuple[list[Perceived], list[str], list[str]]:
     """Give events, remarks and grammars of utterances at 1.0, 2.6 and 4.2 s, 0.6 s each."""
     pack = language("en")
     recogniser = ScriptedRecogniser(["both removed"] * 3)
@@ -33,7 +33,7 @@ def heard(*spans: tuple[float, float]) -> tuple[list[SpeechStarted | Heard], lis
     told: list[str] = []
     keyed = KeyedEars(ears, TimedKey(*spans), told.append)
     keyed.listen("covers", None)
-    events: list[SpeechStarted | Heard] = []
+    events: list[Perceived] = []
     for frame in RecordingSource(spoken(1.0, 1.0, 1.0, tail_s=1.0)).frames():
         events += keyed.feed(frame)
     events += keyed.flush()

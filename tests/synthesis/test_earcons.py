@@ -27,9 +27,11 @@ def test_a_sound_is_short_and_begins_and_ends_in_silence(earcon: Earcon) -> None
 
 
 def test_they_can_be_told_apart_by_the_way_they_go() -> None:
-    finding, holding, going_on, again = (pitches_hz(sound_of(earcon)) for earcon in Earcon)
+    finding, holding, going_on, again, speak = (pitches_hz(sound_of(earcon)) for earcon in Earcon)
     assert holding[0] > holding[1] + 100
     assert going_on[1] > going_on[0] + 100
     assert finding[0] == pytest.approx(finding[1], abs=20)
     assert again[0] == pytest.approx(again[1], abs=20)
     assert again[0] > finding[0] + 100
+    assert speak[0] == pytest.approx(speak[1], abs=20)
+    assert speak[0] > again[0] + 100

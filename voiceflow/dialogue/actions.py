@@ -8,6 +8,7 @@ from voiceflow.dialogue.state import (
     Discrepancy,
     Ending,
     Hold,
+    Note,
     Outcome,
     PartEnding,
     SignOff,
@@ -33,6 +34,7 @@ class Record:
     part: PartEnding | None = None
     sign_off: SignOff | None = None
     agrees_again: AgreesAgain | None = None
+    note: Note | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,11 +67,14 @@ class Listen:
     Attributes:
         item_id: The item.
         previous_id: The item answered last, which a correction may be about.
+        note_on: What is said next is not understood but kept, as a note on this item; None:
+            it is understood.
     """
 
     kind: Literal["listen"] = "listen"
     item_id: str
     previous_id: str | None
+    note_on: str | None = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,6 +8,7 @@ from voiceflow.dialogue.events import Utterance
 from voiceflow.dialogue.finishing import outlook
 from voiceflow.dialogue.interruptions import stand_by
 from voiceflow.dialogue.ladder import insufficient, remark
+from voiceflow.dialogue.notes import begin_note
 from voiceflow.dialogue.progress import ask, go_back, leave, reopen
 from voiceflow.dialogue.questions import question
 from voiceflow.dialogue.sector import carried_summary, is_between, title_of_part
@@ -267,4 +268,5 @@ _COMMANDS: Mapping[CommandName, Callable[[Turn, Utterance], None]] = {
     CommandName.HOW_LONG: _how_long,
     CommandName.WHAT_CAN_I_SAY: _what_can_i_say,
     CommandName.ABANDON: _abandon,
+    CommandName.NOTE: begin_note,
 }

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from voiceflow.grammar.meaning import Meaning
+from voiceflow.phraseology.prompts import NoteEnd
 
 #: What hears the person, in ``DeviceLost``: without it nothing can be rejected.
 MICROPHONE: Final = "microphone"
@@ -129,6 +130,30 @@ class InputEnded:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class NoteTaken:
+    """What was said after the person asked for a note; its sound is in the journal already.
+
+    Attributes:
+        item_id: The item that it is about.
+        digest: SHA-256 of its sound (FLAC), hexadecimal; empty if it was typed.
+        length_s: Of that sound; 0 if it was typed.
+        text: Its words, as the engine wrote them or as they were typed; empty: nobody
+            wrote them down.
+        engine: Which engine wrote them ("typed" for the keyboard); empty: none.
+        ended: How it came to its end.
+    """
+
+    kind: Literal["note-taken"] = "note-taken"
+    at_s: float
+    item_id: str
+    digest: str
+    length_s: float
+    text: str
+    engine: str
+    ended: NoteEnd = NoteEnd.PAUSE
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class ProfileUsed:
     """The speaker profile that an engine listens with.
 
@@ -152,6 +177,8 @@ class Resumed:
             absolute path of a recording. None: not known, and taken for as before.
         keyboard: Lines that are typed are heard beside the voice, from here on.
         profile: The speaker profile that listens from here on; None: none does.
+        goes_on: The recording is heard on from the very place: what the person says next is
+            what was said next, so that a note that was waited for is waited for still.
     """
 
     kind: Literal["resumed"] = "resumed"
@@ -160,6 +187,7 @@ class Resumed:
     source: str | None = None
     keyboard: bool = False
     profile: ProfileUsed | None = None
+    goes_on: bool = False
 
 
 Event = (
@@ -172,4 +200,5 @@ Event = (
     | DeviceReturned
     | InputEnded
     | Resumed
+    | NoteTaken
 )

@@ -28,6 +28,7 @@ from voiceflow.dialogue.events import (
     Event,
     Heard,
     InputEnded,
+    NoteTaken,
     Resumed,
     SpeechStarted,
     Spoken,
@@ -51,6 +52,7 @@ from voiceflow.dialogue.interruptions import (
     resume_signing,
 )
 from voiceflow.dialogue.ladder import insufficient, named, not_understood
+from voiceflow.dialogue.notes import begin_note, end_noting, give_up, keep_note, resume_note
 from voiceflow.dialogue.policy import Decision, decide
 from voiceflow.dialogue.progress import ask, conclude, go_back, reopen, sign_and_finish
 from voiceflow.dialogue.questions import question
@@ -264,12 +266,15 @@ def _heard_while_holding(turn: Turn, event: Heard) -> None:
             begin_next(turn)
         else:
             end_hold(turn)
+    elif utterance.meaning == Command(name=CommandName.NOTE) and is_sure:
+        turn.set(person_s=turn.at_s)
+        begin_note(turn, utterance)
     elif between and is_sure and _heard_between(turn, utterance):
         turn.set(person_s=turn.at_s)
     elif goes_on and utterance.confidence >= policy.confirm:
         ask_to_go_on(turn)
     else:
-        turn.ignore("holding: only continue is heard")
+        turn.ignore("holding: only continue, or a note, is heard")
 
 
 #: What is answered where the conversation waits and no item is open: they change nothing.
@@ -282,6 +287,7 @@ _ASKING_ONLY = frozenset(
         CommandName.WHAT_IS_LEFT,
         CommandName.WHAT_WAS_FOUND,
         CommandName.HOW_LONG,
+        CommandName.NOTE,
     }
 )
 
@@ -359,6 +365,8 @@ def _heard_closing(turn: Turn, event: Heard) -> None:
     elif isinstance(meaning, Command) and meaning.name in _REJECTING:
         reopen(turn, last.item_id)
         turn.say(Corrected(challenge=turn.item.challenge, asks=True))
+    elif meaning == Command(name=CommandName.NOTE):
+        begin_note(turn, utterance)
     elif isinstance(meaning, Correction):
         reopen(turn, last.item_id)
         correct(turn, utterance, Correction(this=meaning.this or meaning.previous))
@@ -450,6 +458,40 @@ def _resume_finished(turn: Turn, event: Event) -> None:
     resume_finished(turn)
 
 
+def _note_taken(turn: Turn, event: NoteTaken) -> None:
+    keep_note(turn, event)
+
+
+def _heard_noting(turn: Turn, event: Heard) -> None:
+    """A cough, the tool's own voice, or what was said before: none of it is the note."""
+    del event
+    turn.set(person_speaking=False, quiet_since_s=turn.at_s)
+    turn.ignore("a note is waited for")
+    _say_again_what_was_cut(turn)
+
+
+def _pass_time_noting(turn: Turn, event: Event) -> None:
+    del event
+    due_s = waits.next_deadline_s(turn.state)
+    if due_s is not None and due_s <= turn.at_s:
+        give_up(turn)
+    else:
+        turn.ignore("nothing is due")
+
+
+def _leave_note(turn: Turn, event: Event) -> None:
+    """No note any more: what happened is taken as it would have been without it."""
+    end_noting(turn)
+    TRANSITIONS[turn.state.phase, type(event)](turn, event)
+
+
+def _resume_noting(turn: Turn, event: Resumed) -> None:
+    if event.goes_on:
+        resume_note(turn, keyboard=event.keyboard)
+    else:
+        _leave_note(turn, event)
+
+
 _NOT_STARTED = _nothing("the run has not started")
 _RUNNING = _nothing("the run has started already")
 _ENDED = _nothing("the check has ended")
@@ -467,6 +509,7 @@ TRANSITIONS: Mapping[tuple[Phase, type[Event]], Handler] = {
     (Phase.NOT_STARTED, DeviceReturned): _NOT_STARTED,
     (Phase.NOT_STARTED, InputEnded): _input_ended,
     (Phase.NOT_STARTED, Resumed): _start,
+    (Phase.NOT_STARTED, NoteTaken): _NOT_STARTED,
     (Phase.ASKING, Started): _RUNNING,
     (Phase.ASKING, Heard): _heard,
     (Phase.ASKING, SpeechStarted): _speech_started,
@@ -476,6 +519,7 @@ TRANSITIONS: Mapping[tuple[Phase, type[Event]], Handler] = {
     (Phase.ASKING, DeviceReturned): _NOT_AWAITED,
     (Phase.ASKING, InputEnded): _input_ended,
     (Phase.ASKING, Resumed): _resume,
+    (Phase.ASKING, NoteTaken): _note_taken,
     (Phase.CONFIRMING, Started): _RUNNING,
     (Phase.CONFIRMING, Heard): _heard,
     (Phase.CONFIRMING, SpeechStarted): _speech_started,
@@ -485,6 +529,7 @@ TRANSITIONS: Mapping[tuple[Phase, type[Event]], Handler] = {
     (Phase.CONFIRMING, DeviceReturned): _NOT_AWAITED,
     (Phase.CONFIRMING, InputEnded): _input_ended,
     (Phase.CONFIRMING, Resumed): _resume,
+    (Phase.CONFIRMING, NoteTaken): _note_taken,
     (Phase.HOLDING, Started): _RUNNING,
     (Phase.HOLDING, Heard): _heard_while_holding,
     (Phase.HOLDING, SpeechStarted): _speech_started,
@@ -494,6 +539,7 @@ TRANSITIONS: Mapping[tuple[Phase, type[Event]], Handler] = {
     (Phase.HOLDING, DeviceReturned): _device_returned,
     (Phase.HOLDING, InputEnded): _input_ended,
     (Phase.HOLDING, Resumed): _resume,
+    (Phase.HOLDING, NoteTaken): _note_taken,
     (Phase.CLOSING, Started): _RUNNING,
     (Phase.CLOSING, Heard): _heard_closing,
     (Phase.CLOSING, SpeechStarted): _speech_started,
@@ -503,6 +549,7 @@ TRANSITIONS: Mapping[tuple[Phase, type[Event]], Handler] = {
     (Phase.CLOSING, DeviceReturned): _returned_closing,
     (Phase.CLOSING, InputEnded): _input_ended_closing,
     (Phase.CLOSING, Resumed): _resume_closing,
+    (Phase.CLOSING, NoteTaken): _note_taken,
     (Phase.SIGNING, Started): _RUNNING,
     (Phase.SIGNING, Heard): _heard_signing,
     (Phase.SIGNING, SpeechStarted): _speech_started,
@@ -512,6 +559,17 @@ TRANSITIONS: Mapping[tuple[Phase, type[Event]], Handler] = {
     (Phase.SIGNING, DeviceReturned): _returned_closing,
     (Phase.SIGNING, InputEnded): _input_ended,
     (Phase.SIGNING, Resumed): _resume_signing,
+    (Phase.SIGNING, NoteTaken): _note_taken,
+    (Phase.NOTING, Started): _RUNNING,
+    (Phase.NOTING, Heard): _heard_noting,
+    (Phase.NOTING, SpeechStarted): _speech_started,
+    (Phase.NOTING, Spoken): _spoken,
+    (Phase.NOTING, TimePassed): _pass_time_noting,
+    (Phase.NOTING, DeviceLost): _leave_note,
+    (Phase.NOTING, DeviceReturned): _NOT_AWAITED,
+    (Phase.NOTING, InputEnded): _leave_note,
+    (Phase.NOTING, Resumed): _resume_noting,
+    (Phase.NOTING, NoteTaken): _note_taken,
     (Phase.FINISHED, Started): _RUNNING,
     (Phase.FINISHED, Heard): _ENDED,
     (Phase.FINISHED, SpeechStarted): _ENDED,
@@ -521,6 +579,7 @@ TRANSITIONS: Mapping[tuple[Phase, type[Event]], Handler] = {
     (Phase.FINISHED, DeviceReturned): _ENDED,
     (Phase.FINISHED, InputEnded): _ENDED,
     (Phase.FINISHED, Resumed): _resume_finished,
+    (Phase.FINISHED, NoteTaken): _ENDED,
 }
 
 __all__ = ["TRANSITIONS", "begin", "handle", "next_deadline_s"]

@@ -28,7 +28,7 @@ class Decision(StrEnum):
     IGNORE = "ignore"
 
 
-#: Commands that move the check on or confirm something. The tool's own "Confirm?" was heard as
+#: Commands that move the check on or confirm something, or take what is said next. The tool's own "Confirm?" was heard as
 #: "continue" where nothing took its voice off, so over its voice these are not taken.
 _MOVING: Final = frozenset(
     {
@@ -39,6 +39,7 @@ _MOVING: Final = frozenset(
         CommandName.GO_BACK_TWO,
         CommandName.UNABLE,
         CommandName.ABANDON,
+        CommandName.NOTE,
     }
 )
 

@@ -10,7 +10,14 @@ from voiceflow.dialogue.brief import Brief
 from voiceflow.dialogue.events import Utterance
 from voiceflow.grammar.meaning import Answer
 from voiceflow.limits.judge import Verdict
-from voiceflow.phraseology.prompts import EndingKind, FindingReason, Prompt, Rung, TimeLimit
+from voiceflow.phraseology.prompts import (
+    EndingKind,
+    FindingReason,
+    NoteEnd,
+    Prompt,
+    Rung,
+    TimeLimit,
+)
 from voiceflow.settings import Settings
 
 
@@ -23,6 +30,7 @@ class Phase(StrEnum):
     HOLDING = "holding"  # paused at the item
     CLOSING = "closing"  # all is answered; the last readback may still be rejected
     SIGNING = "signing"  # all is said; the person is asked to sign
+    NOTING = "noting"  # what is said next is kept as a note, and answers nothing
     FINISHED = "finished"
 
 
@@ -255,6 +263,44 @@ class SignOff:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Note:
+    """Something that the person said or typed beside the answers, about an item.
+
+    Attributes:
+        item_id: The item.
+        at_s: When it was taken.
+        digest: SHA-256 of its sound (FLAC) in the journal, hexadecimal; empty: typed.
+        length_s: Of that sound; 0: typed.
+        text: Its words; empty: nobody wrote them down.
+        engine: Who wrote them down ("typed": the person); empty: nobody.
+        ended: How it came to its end.
+    """
+
+    item_id: str
+    at_s: float
+    digest: str
+    length_s: float
+    text: str
+    engine: str
+    ended: NoteEnd
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Noting:
+    """A note is waited for.
+
+    Attributes:
+        item_id: The item that it will be about.
+        back_to: What the conversation was doing, and goes back to.
+        silence_s: After so long without a word there is no note.
+    """
+
+    item_id: str
+    back_to: Phase
+    silence_s: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class State:
     """Everything the dialogue knows.
 
@@ -306,6 +352,8 @@ class State:
         warned: Times to keep of which the person was told that they are endangered.
         reminded: Items at which the person was told what earlier runs had found there.
         trends_told: Items at whose answer the person was told how the gauge goes.
+        noting: The note that is waited for; None: none is.
+        notes: All, in the order taken.
     """
 
     check: Check
@@ -350,6 +398,8 @@ class State:
     reminded: tuple[str, ...] = ()
     warned: tuple[TimeLimit, ...] = ()
     trends_told: tuple[str, ...] = ()
+    noting: Noting | None = None
+    notes: tuple[Note, ...] = ()
 
     def outcome(self, item_id: str) -> Outcome | None:
         """Give how an item was answered, or None if it is open."""

@@ -131,12 +131,19 @@ class Turn:
         if self._stop:
             actions.append(StopSpeaking())
         after = self.state
-        moved = (after.item_id, after.previous_id) != (
+        moved = (after.item_id, after.previous_id, after.noting) != (
             self._before.item_id,
             self._before.previous_id,
+            self._before.noting,
         )
         if (moved or self._relisten) and after.item_id and after.phase is not Phase.FINISHED:
-            actions.append(Listen(item_id=after.item_id, previous_id=after.previous_id))
+            actions.append(
+                Listen(
+                    item_id=after.item_id,
+                    previous_id=after.previous_id,
+                    note_on=None if after.noting is None else after.noting.item_id,
+                )
+            )
         actions.extend(self._says)
         if self._finish:
             actions.append(Finish())

@@ -89,6 +89,9 @@ def next_deadline_s(state: State) -> float | None:
         return None
     if state.saying or state.person_speaking:
         return None
+    if state.noting is not None:
+        # what comes due meanwhile is told afterwards: it would be in the note
+        return state.quiet_since_s + state.noting.silence_s
     gap_s = _gap_s(state)
     due = [max(wait.due_s, gap_s) for wait in state.waits if not wait.overdue_said]
     quiet_s = hearback_ends_s(state) if state.phase is Phase.CLOSING else _nudge_s(state)

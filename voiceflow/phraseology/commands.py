@@ -33,4 +33,5 @@ class CommandName(StrEnum):
     WHAT_WAS_FOUND = "what-was-found"  # every discrepancy so far, carried ones too
     HOW_LONG = "how-long"  # how long has this taken, which waits run
     WHAT_CAN_I_SAY = "what-can-i-say"
+    NOTE = "note"  # what is said next is kept as sound, and answers nothing
     ABANDON = "abandon"  # end the check here, after confirmation

@@ -717,6 +717,49 @@ class Signed:
     by: str | None
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class TakingNote:
+    """What is said next is kept as a note.
+
+    Attributes:
+        challenge: Challenge of the item that it is about.
+        has_tone: A sound after these words tells when to speak.
+    """
+
+    kind: Literal["taking-note"] = "taking-note"
+    challenge: str
+    has_tone: bool
+
+
+class NoteEnd(StrEnum):
+    """How a note came to its end."""
+
+    PAUSE = "pause"  # nobody spoke any more, the key was let go, or the line was typed
+    BOUND = "bound"  # it was as long as a note may be
+    BROKEN_OFF = "broken-off"  # the microphone went
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NoteKept:
+    """A note is kept.
+
+    Attributes:
+        length_s: Of its sound; None: it was typed.
+        ended: How it came to its end.
+    """
+
+    kind: Literal["note-kept"] = "note-kept"
+    length_s: int | None
+    ended: NoteEnd
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class NoNote:
+    """Nothing was said: no note is kept."""
+
+    kind: Literal["no-note"] = "no-note"
+
+
 Prompt = (
     Opening
     | Challenge
@@ -764,4 +807,7 @@ Prompt = (
     | ConfirmSignOff
     | Signed
     | TimeShort
+    | TakingNote
+    | NoteKept
+    | NoNote
 )

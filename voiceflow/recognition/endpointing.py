@@ -100,6 +100,7 @@ class Endpointer:
         self._last_voiced = 0  # sample after the last chunk that was not silence
         self._utterance_end = 0  # end of the utterance before: no pre-roll reaches past it
         self._allowed_s = settings.end_silence_s
+        self._longest_s = settings.longest_s  # of the utterance under way
 
     @property
     def quiet_s(self) -> float:
@@ -112,6 +113,10 @@ class Endpointer:
         It takes effect with the next chunk, and is forgotten as soon as somebody speaks.
         """
         self._allowed_s = silence_s
+
+    def extend(self, longest_s: float) -> None:
+        """Let the utterance under way last so long before it is ended, whatever is heard."""
+        self._longest_s = longest_s
 
     def feed(self, frame: Frame) -> tuple[SpeechStarted | SpeechEnded, ...]:
         """Take the next frame.
@@ -200,9 +205,7 @@ class Endpointer:
         silence = self._chunk_end - self._last_voiced
         if silence >= round(self._allowed_s * RATE_HZ):
             return [self._ended(self._last_voiced)]
-        if self._onset is not None and (
-            self._chunk_end - self._onset >= self._settings.longest_s * RATE_HZ
-        ):
+        if self._onset is not None and (self._chunk_end - self._onset >= self._longest_s * RATE_HZ):
             return [self._ended(self._chunk_end)]
         return []
 
@@ -210,6 +213,7 @@ class Endpointer:
         self._speaking = False
         self._onset = None
         self._utterance_end = end
+        self._longest_s = self._settings.longest_s
         return SpeechEnded(end_s=end / RATE_HZ, decided_s=self._chunk_end / RATE_HZ)
 
     def _preroll(self, onset: int) -> tuple[Frame, ...]:

@@ -77,3 +77,23 @@ class Recogniser(Protocol):
     def close(self) -> None:
         """Let go of the model; may be called twice."""
         ...
+
+
+class Transcriber(Protocol):
+    """Writes down what is said, whatever it is: no grammar, any word of its model.
+
+    What it writes answers nothing; it stands beside the sound it was heard in.
+    """
+
+    @property
+    def name(self) -> str:
+        """Name of the engine, as on the command line."""
+        ...
+
+    def feed(self, frame: Frame) -> None:
+        """Take one frame; the first one begins an utterance."""
+        ...
+
+    def finish(self) -> str:
+        """End the utterance and give its words; empty if none were heard."""
+        ...

@@ -87,7 +87,8 @@ def likely(state: State) -> Iterator[Meaning]:
     Numbers are not among it: a gauge has hundreds. What follows a reading is made ready
     when its words stand (``Ahead.expect``).
     """
-    if state.phase in {Phase.NOT_STARTED, Phase.FINISHED} or state.item_id is None:
+    silent = {Phase.NOT_STARTED, Phase.NOTING, Phase.FINISHED}
+    if state.phase in silent or state.item_id is None:
         return
     if state.phase is Phase.HOLDING:
         yield Command(name=CommandName.CONTINUE)

@@ -38,16 +38,17 @@ from voiceflow.session.briefing import Briefing
 from voiceflow.session.clock import MonotonicClock
 from voiceflow.session.ears import Ears
 from voiceflow.session.effects import Conversation, Effects
-from voiceflow.session.engines import choose_engine, deafness
+from voiceflow.session.engines import choose_engine, deafness, transcriber_of
 from voiceflow.session.filtered import FilteredSource
 from voiceflow.session.grammars import Grammars
 from voiceflow.session.keyed import KeyedEars, TalkKey
 from voiceflow.session.lines import Lines
 from voiceflow.session.loop import AudioLoop, Beside
+from voiceflow.session.notes import NoteTaker
 from voiceflow.session.overruns import TellingSource
 from voiceflow.session.resumption import Past, rebuild
 from voiceflow.session.returning import Reopening, ReturningMicrophone
-from voiceflow.session.signals import earcon_of
+from voiceflow.session.signals import earcon_of, tone_after
 from voiceflow.session.sinks import SpeakerSink, TrackSink
 from voiceflow.session.typed import Keyboard, TypedLoop
 from voiceflow.session.vocabulary import language_of
@@ -400,6 +401,8 @@ class Session:
         *,
         is_new: bool,
     ) -> State:
+        key = self._ways.talk_key
+        notes = header.settings.notes
         ears = Ears(
             finder=Endpointer(header.settings.endpointing),
             recogniser=recogniser,
@@ -409,6 +412,13 @@ class Session:
             expected=None if ahead is None else ahead.expect,
             own_words=voice.said_between,
             tell=self._watcher.told,
+            notes=NoteTaker(
+                keep=self._journal.keep_sound,
+                settings=notes,
+                transcriber=transcriber_of(recogniser),
+                # who holds a key says with it when a note is over
+                pause_s=None if key is None else notes.longest_s,
+            ),
         )
         beside: Beside | None = None
         moved = None if ahead is None else ahead.moved
@@ -417,11 +427,10 @@ class Session:
             keyboard = self._keyboard(grammars)
             beside = Beside(keyboard=keyboard, lines=self._ways.beside)
 
-            def listen(item_id: str, previous_id: str | None) -> None:
-                ears.listen(item_id, previous_id)
-                keyboard.listen(item_id, previous_id)
+            def listen(item_id: str, previous_id: str | None, note_on: str | None = None) -> None:
+                ears.listen(item_id, previous_id, note_on)
+                keyboard.listen(item_id, previous_id, note_on)
 
-        key = self._ways.talk_key
         loop = AudioLoop(
             conversation=self._conversation(header, past, voice, listen, moved),
             ears=ears if key is None else KeyedEars(ears, key, self._watcher.told),
@@ -477,7 +486,7 @@ class Session:
         header: RunHeader,
         past: Past,
         voice: Timeline,
-        listen: Callable[[str, str | None], None],
+        listen: Callable[[str, str | None, str | None], None],
         moved: Callable[[State], None] | None = None,
     ) -> Conversation:
         effects = Effects(
@@ -546,7 +555,8 @@ def retell(
                     for prompt in action.prompts:
                         words = language.wording(prompt)
                         earcon = earcon_of(prompt)
-                        voice.say(words, slower=action.slower, now_s=at_s, earcon=earcon)
+                        tone = tone_after(prompt)
+                        voice.say(words, slower=action.slower, now_s=at_s, earcon=earcon, tone=tone)
                 case StopSpeaking():
                     voice.stop(at_s)
                 case _:

@@ -10,14 +10,16 @@ from collections.abc import Callable
 from typing import Final, Protocol
 
 from voiceflow.audio.frames import Frame
-from voiceflow.dialogue.events import Heard, SpeechStarted, Utterance
+from voiceflow.dialogue.events import Heard, NoteTaken, SpeechStarted, Utterance
 from voiceflow.grammar.completeness import Completeness, completeness
 from voiceflow.grammar.item_grammar import ItemGrammar
 from voiceflow.grammar.meaning import Meaning, NoMatch
 from voiceflow.phraseology.language import Language
+from voiceflow.phraseology.prompts import NoteEnd
 from voiceflow.recognition import endpointing
 from voiceflow.recognition.endpointing import CHUNK_S
 from voiceflow.recognition.recogniser import Recogniser
+from voiceflow.session.notes import NoteTaker
 from voiceflow.settings import Pauses
 from voiceflow.understanding.hypothesis import Hypothesis
 from voiceflow.understanding.interpret import interpret
@@ -32,6 +34,11 @@ _MIXED_S: Final = 0.1
 _OWN_TOLD_AT: Final = 2
 # So long before an utterance the tool may have said what is taken for it, seconds.
 _ECHO_S: Final = 1.0
+# So long after a note is full its speaker may go on before that is taken for an answer, seconds.
+_NOTICED_S: Final = 15.0
+
+#: What ears bring about.
+Perceived = SpeechStarted | Heard | NoteTaken
 
 _NO_PHRASE: Final = frozenset({Completeness.INCOMPLETE, Completeness.BEGUN})
 
@@ -58,6 +65,10 @@ class PatientFinder(SpeechFinder, Protocol):
 
     def allow(self, silence_s: float) -> None:
         """Let the silence under way last so long before the utterance ends, seconds."""
+        ...
+
+    def extend(self, longest_s: float) -> None:
+        """Let the utterance under way last so long before it is ended, whatever is heard."""
         ...
 
 
@@ -144,6 +155,7 @@ class Ears:
         expected: Callable[[str, Meaning], None] | None = None,
         own_words: Callable[[float, float], str] | None = None,
         tell: Callable[[str], None] | None = None,
+        notes: NoteTaker | None = None,
     ) -> None:
         """Bring the parts together; nothing is heard before the first ``listen``.
 
@@ -159,6 +171,7 @@ class Ears:
             own_words: Tells what the tool said from one time to another; for utterances
                 over its own voice.
             tell: Takes a remark for the person.
+            notes: Takes voice notes; none: what is said for one is heard as all else is.
         """
         self._own_words = own_words
         self._tell = tell
@@ -178,14 +191,24 @@ class Ears:
         self._mixed_until_s = 0.0
         self._now_s = 0.0
         self._quiet: deque[Frame] = deque()  # may yet turn out to be speech
+        self._notes = notes
+        self._note_on: str | None = None  # what is said next is a note on this item
+        self._is_note = False  # the utterance that is being fed
         self.last_hypothesis: Hypothesis | None = None
         self.last_decided_s = 0.0
 
-    def listen(self, item_id: str, previous_id: str | None) -> None:
-        """Want the grammar of an item, from the next utterance on."""
-        self._wanted = self._grammar(item_id, previous_id)
+    def listen(self, item_id: str, previous_id: str | None, note_on: str | None = None) -> None:
+        """Want the grammar of an item, from the next utterance on.
 
-    def feed(self, frame: Frame) -> tuple[SpeechStarted | Heard, ...]:
+        Args:
+            item_id: The item.
+            previous_id: The item answered last.
+            note_on: The next utterance is not understood but kept, as a note on this item.
+        """
+        self._wanted = self._grammar(item_id, previous_id)
+        self._note_on = note_on
+
+    def feed(self, frame: Frame) -> tuple[Perceived, ...]:
         """Take the next frame.
 
         Returns:
@@ -193,10 +216,15 @@ class Ears:
 
         Raises:
             EngineError: If the engine cannot hear a grammar.
+            JournalError: If a note cannot be kept.
         """
         self._now_s = frame.end_s
         found = self._finder.feed(frame)
-        if self._open:
+        full: tuple[NoteTaken, ...] = ()
+        if self._open and self._is_note:
+            self._note_mixed(frame)
+            full = self._add_to_note(frame)
+        elif self._open:
             self._recogniser.feed(frame)
             self._note_mixed(frame)
             self._allow()
@@ -206,9 +234,9 @@ class Ears:
         if not self._open and not found:
             # between utterances there is time to set up the next grammar
             self._tune()
-        return self._take(found)
+        return (*full, *self._take(found))
 
-    def flush(self) -> tuple[SpeechStarted | Heard, ...]:
+    def flush(self) -> tuple[Perceived, ...]:
         """End the source; what was being said is understood as far as it was heard."""
         return self._take(self._finder.flush())
 
@@ -217,13 +245,24 @@ class Ears:
         if not self._open:
             self._tune()
 
-    def drop(self) -> None:
-        """Forget what is being said: the sound broke off, and half a reading is none."""
-        self._finder.flush()
-        if self._open:
+    def drop(self) -> tuple[NoteTaken, ...]:
+        """Forget what is being said: the sound broke off, and half a reading is none.
+
+        Returns:
+            Half a note is one: it is kept as far as it was heard.
+
+        Raises:
+            JournalError: If it cannot be kept.
+        """
+        taken: list[NoteTaken] = []
+        for what in self._finder.flush():
+            if isinstance(what, endpointing.SpeechEnded) and self._open and self._is_note:
+                taken += self._note_of(what, NoteEnd.BROKEN_OFF)
+        if self._open and not self._is_note:
             self._recogniser.finish()
         self._open = self._speech = False
         self._quiet.clear()
+        return tuple(taken)
 
     def _tune(self) -> None:
         if self._wanted is not self._set and self._wanted is not None:
@@ -256,8 +295,8 @@ class Ears:
 
     def _take(
         self, found: tuple[endpointing.SpeechStarted | endpointing.SpeechEnded, ...]
-    ) -> tuple[SpeechStarted | Heard, ...]:
-        events: list[SpeechStarted | Heard] = []
+    ) -> tuple[Perceived, ...]:
+        events: list[Perceived] = []
         for what in found:
             match what:
                 case endpointing.SpeechStarted():
@@ -270,16 +309,74 @@ class Ears:
                     self._open = True
                     self._start_s = what.start_s
                     self._mixed_s = 0.0
+                    self._begin_note(what.start_s)
+                    feed = self._notes.feed if self._is_note and self._notes else None
                     for kept in what.preroll:
-                        self._recogniser.feed(kept)
+                        (feed or self._recogniser.feed)(kept)
                         self._note_mixed(kept)
                     events.append(SpeechStarted(at_s=self._now_s))
                 case endpointing.SpeechEnded():
                     self._speech = False
                     if self._set is not None and self._open:
                         self._open = False
-                        events.append(self._heard(self._set, what))
+                        if self._is_note:
+                            events += self._note_ended(self._set, what)
+                        else:
+                            events.append(self._heard(self._set, what))
         return tuple(events)
+
+    def _begin_note(self, start_s: float) -> None:
+        self._is_note = self._note_on is not None and self._notes is not None
+        if self._note_on is not None and self._notes is not None:
+            self._notes.begin(self._note_on, start_s)
+            # as long as it may be, and then until the person has noticed that it is full
+            self._finder.extend(self._notes.longest_s + _NOTICED_S)
+
+    def _add_to_note(self, frame: Frame) -> tuple[NoteTaken, ...]:
+        """Take a frame of a note; what is said after it is full is heard by nobody."""
+        notes = self._notes
+        if notes is None or not notes.is_open:
+            return ()
+        self._finder.allow(notes.pause_s)
+        notes.feed(frame)
+        if not notes.is_full:
+            return ()
+        taken = notes.finish(self._now_s, self._now_s, NoteEnd.BOUND)
+        return () if taken is None else (taken,)
+
+    def _note_of(self, ended: endpointing.SpeechEnded, how: NoteEnd) -> tuple[NoteTaken, ...]:
+        """End the note that is open; none if it is full already, or no note at all."""
+        if self._notes is None or not self._notes.is_open:
+            return ()
+        is_mixed = self._mixed_s >= _MIXED_S
+        # it ends with the tool's own voice: the person was told to speak after that
+        is_own = is_mixed and ended.end_s <= self._mixed_until_s + _MIXED_S
+        self._tell_own(is_own=is_own)
+        if is_own:
+            self._notes.drop()
+            return ()
+        taken = self._notes.finish(self._now_s, ended.end_s, how)
+        return () if taken is None else (taken,)
+
+    def _note_ended(
+        self, grammar: ItemGrammar, ended: endpointing.SpeechEnded
+    ) -> tuple[Heard | NoteTaken, ...]:
+        if self._notes is None or not self._notes.is_open:
+            return ()
+        taken = self._note_of(ended, NoteEnd.PAUSE)
+        if taken:
+            return taken
+        # a cough, or the tool itself: the note is still waited for
+        utterance = Utterance(
+            text="",
+            meaning=NoMatch(),
+            confidence=0.0,
+            engine=self._recogniser.name,
+            speech_start_s=self._start_s,
+            speech_end_s=ended.end_s,
+            over_own_voice=self._mixed_s >= _MIXED_S,
+        )
+        return (Heard(at_s=self._now_s, item_id=grammar.item_id, utterance=utterance),)
 
     def _heard(self, grammar: ItemGrammar, ended: endpointing.SpeechEnded) -> Heard:
         hypothesis = self._recogniser.finish()

@@ -14,7 +14,7 @@ from voiceflow.dialogue.events import DeviceLost, Event
 from voiceflow.dialogue.machine import handle
 from voiceflow.dialogue.state import State
 from voiceflow.phraseology.language import Language
-from voiceflow.session.signals import earcon_of
+from voiceflow.session.signals import earcon_of, tone_after
 from voiceflow.session.voice import Timeline
 from voiceflow.session.watcher import Watcher
 
@@ -30,6 +30,14 @@ class EventStore(Protocol):
         """
         ...
 
+    def keep_sound(self, flac: bytes) -> str:
+        """Keep a sound for good, under the SHA-256 of its bytes, which is given back.
+
+        Raises:
+            JournalError: If it could not be kept.
+        """
+        ...
+
 
 class Effects:
     """Performs steps."""
@@ -41,7 +49,7 @@ class Effects:
         run_id: str,
         language: Language,
         voice: Timeline,
-        listen: Callable[[str, str | None], None],
+        listen: Callable[[str, str | None, str | None], None],
         watcher: Watcher,
     ) -> None:
         """Bring the parts together.
@@ -51,7 +59,8 @@ class Effects:
             run_id: The run they belong to.
             language: Gives the words of prompts.
             voice: Says them.
-            listen: Switches to the grammar of an item, given the item answered last.
+            listen: Switches to the grammar of an item, given the item answered last, or
+                has the next words kept as a note on the third item.
             watcher: Looks on.
         """
         self._store = store
@@ -98,11 +107,12 @@ class Effects:
                             slower=action.slower,
                             now_s=event.at_s,
                             earcon=earcon_of(prompt),
+                            tone=tone_after(prompt),
                         )
                     # after, so that who looks on sees the words when they can be heard
                     self._watcher.said(event.at_s, " ".join(pieces))
                 case Listen():
-                    self._listen(action.item_id, action.previous_id)
+                    self._listen(action.item_id, action.previous_id, action.note_on)
                 case _:
                     assert_never(action)
         while (device := self._voice.take_fault()) is not None:

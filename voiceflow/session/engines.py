@@ -11,7 +11,7 @@ from voiceflow.dialogue.events import ProfileUsed
 from voiceflow.errors import EngineError, ModelNotFoundError, UsageError
 from voiceflow.grammar.hearable import item_words
 from voiceflow.phraseology.language import Language
-from voiceflow.recognition.recogniser import NO_PROFILE, Recogniser
+from voiceflow.recognition.recogniser import NO_PROFILE, Recogniser, Transcriber
 
 AUTO: Final = "auto"
 VOSK: Final = "vosk"
@@ -88,6 +88,19 @@ def make_recogniser(language: Language, name: str, model: Path | None = None) ->
             cannot be loaded.
     """
     return choose_engine(language, name, model).load()
+
+
+def transcriber_of(recogniser: Recogniser) -> Transcriber | None:
+    """Give what writes down any words, where the engine that listens can.
+
+    Returns:
+        None if it hears grammars only: a note is then kept as sound alone.
+    """
+    if recogniser.name != VOSK:
+        return None
+    from voiceflow.recognition.engines.vosk import VoskRecogniser
+
+    return recogniser.transcriber() if isinstance(recogniser, VoskRecogniser) else None
 
 
 def _best(language: Language) -> Engine:

@@ -4,8 +4,8 @@ from collections.abc import Callable
 from typing import Protocol
 
 from voiceflow.audio.frames import Frame
-from voiceflow.dialogue.events import Heard, SpeechStarted
-from voiceflow.session.ears import Ears
+from voiceflow.dialogue.events import NoteTaken
+from voiceflow.session.ears import Ears, Perceived
 
 
 class TalkKey(Protocol):
@@ -36,15 +36,15 @@ class KeyedEars:
         self._tell = tell
         self._is_open = False
 
-    def listen(self, item_id: str, previous_id: str | None) -> None:
-        """Want the grammar of an item, from the next utterance on."""
-        self._ears.listen(item_id, previous_id)
+    def listen(self, item_id: str, previous_id: str | None, note_on: str | None = None) -> None:
+        """Want the grammar of an item, or a note, from the next utterance on."""
+        self._ears.listen(item_id, previous_id, note_on)
 
-    def feed(self, frame: Frame) -> tuple[SpeechStarted | Heard, ...]:
+    def feed(self, frame: Frame) -> tuple[Perceived, ...]:
         """Take the next frame; with the key let go what was being said is over at once.
 
         Raises:
-            EngineError: As ``Ears.feed``.
+            EngineError, JournalError: As ``Ears.feed``.
         """
         was_open, self._is_open = self._is_open, self._key.is_talking(frame.end_s)
         if was_open != self._is_open:
@@ -56,10 +56,10 @@ class KeyedEars:
         self._ears.idle()
         return ()
 
-    def flush(self) -> tuple[SpeechStarted | Heard, ...]:
+    def flush(self) -> tuple[Perceived, ...]:
         """End the source."""
         return self._ears.flush()
 
-    def drop(self) -> None:
-        """Forget what is being said."""
-        self._ears.drop()
+    def drop(self) -> tuple[NoteTaken, ...]:
+        """Forget what is being said; give half a note."""
+        return self._ears.drop()

@@ -16,8 +16,8 @@ from voiceflow.dialogue.events import (
     DeviceLost,
     DeviceReturned,
     Event,
-    Heard,
     InputEnded,
+    NoteTaken,
     ProfileUsed,
     Resumed,
     SpeechStarted,
@@ -27,6 +27,7 @@ from voiceflow.dialogue.events import (
 from voiceflow.dialogue.machine import next_deadline_s
 from voiceflow.dialogue.state import State
 from voiceflow.errors import AudioDeviceError
+from voiceflow.session.ears import Perceived
 from voiceflow.session.effects import Conversation
 from voiceflow.session.lines import Lines, NoLine
 from voiceflow.session.resumption import Past
@@ -51,20 +52,20 @@ class Beside:
 class Hearing(Protocol):
     """What the loop needs of ears."""
 
-    def listen(self, item_id: str, previous_id: str | None) -> None:
-        """Want the grammar of an item, from the next utterance on."""
+    def listen(self, item_id: str, previous_id: str | None, note_on: str | None = None) -> None:
+        """Want the grammar of an item, or a note, from the next utterance on."""
         ...
 
-    def feed(self, frame: Frame) -> tuple[SpeechStarted | Heard, ...]:
+    def feed(self, frame: Frame) -> tuple[Perceived, ...]:
         """Take the next frame; give what it brought."""
         ...
 
-    def flush(self) -> tuple[SpeechStarted | Heard, ...]:
+    def flush(self) -> tuple[Perceived, ...]:
         """End the source; what was being said is understood as far as it was heard."""
         ...
 
-    def drop(self) -> None:
-        """Forget what is being said."""
+    def drop(self) -> tuple[NoteTaken, ...]:
+        """Forget what is being said; give half a note."""
         ...
 
 
@@ -140,7 +141,13 @@ class AudioLoop:
         missed = self._catch_up(frames, past)
         self._now_s = max(self._now_s, past.at_s)
         self._conversation.take(
-            Resumed(at_s=past.at_s, clock_at=clock_at, source=past.source, profile=self._profile)
+            Resumed(
+                at_s=past.at_s,
+                clock_at=clock_at,
+                source=past.source,
+                profile=self._profile,
+                goes_on=True,
+            )
         )
         self._take_all(missed)
         self._check_deadline()
@@ -196,6 +203,7 @@ class AudioLoop:
         except AudioDeviceError:
             if self._conversation.is_finished:
                 return self._conversation.state
+            self._take_all(self._ears.drop())
             self._conversation.take(DeviceLost(at_s=self._now_s, device=MICROPHONE))
             raise
         if not self._conversation.is_finished:
@@ -207,7 +215,7 @@ class AudioLoop:
     def _notice(self, gap: Gap) -> None:
         match gap.change:
             case Change.LOST:
-                self._ears.drop()
+                self._take_all(self._ears.drop())
                 self._conversation.take(DeviceLost(at_s=self._now_s, device=MICROPHONE))
             case Change.RETURNED:
                 self._conversation.take(DeviceReturned(at_s=self._now_s, device=MICROPHONE))

@@ -8,13 +8,21 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 from voiceflow.dialogue.actions import Listen
-from voiceflow.dialogue.events import Event, Heard, InputEnded, ProfileUsed, Resumed, SpeechStarted
+from voiceflow.dialogue.events import (
+    Event,
+    Heard,
+    InputEnded,
+    NoteTaken,
+    ProfileUsed,
+    Resumed,
+    SpeechStarted,
+)
 from voiceflow.dialogue.machine import handle
 from voiceflow.dialogue.state import State
 from voiceflow.journal.header import TYPED, RunHeader
 
-#: An item and the item answered last.
-Listening = tuple[str, str | None]
+#: An item, the item answered last, and the item on which a note is listened for.
+Listening = tuple[str, str | None, str | None]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -76,6 +84,8 @@ def rebuild(header: RunHeader, events: Iterable[Event]) -> Past:
             case Heard() if source == TYPED or event.utterance.engine != TYPED:
                 # a line that was typed beside a voice is no utterance of the source
                 heard += 1
+            case NoteTaken() if source == TYPED or event.engine != TYPED:
+                heard += 1
             case InputEnded():
                 input_ended = True
             case Resumed():
@@ -92,7 +102,7 @@ def rebuild(header: RunHeader, events: Iterable[Event]) -> Past:
         state = step.state
         for action in step.actions:
             if isinstance(action, Listen):
-                listening = (action.item_id, action.previous_id)
+                listening = (action.item_id, action.previous_id, action.note_on)
     return Past(
         state=state,
         at_s=at_s,

@@ -1,4 +1,4 @@
-"""Which words have a sound before them, where the person wants sounds."""
+"""Which words have a sound before or after them, where the person wants sounds."""
 
 from voiceflow.limits.judge import Verdict
 from voiceflow.phraseology import prompts
@@ -19,3 +19,9 @@ def earcon_of(prompt: Prompt) -> Earcon | None:
             return Earcon.AGAIN
         case _:
             return None
+
+
+def tone_after(prompt: Prompt) -> Earcon | None:
+    """Give the sound after a prompt, which tells when to speak; most have none."""
+    is_note = isinstance(prompt, prompts.TakingNote) and prompt.has_tone
+    return Earcon.SPEAK if is_note else None

@@ -7,6 +7,7 @@ given in from outside, and a deadline that comes while nobody types speaks up.
 from voiceflow.dialogue.events import (
     Heard,
     InputEnded,
+    NoteTaken,
     Resumed,
     SpeechStarted,
     Started,
@@ -38,15 +39,25 @@ class Keyboard:
         self._language = language
         self._listening: Listening | None = None
 
-    def listen(self, item_id: str, previous_id: str | None) -> None:
-        """Want the grammar of an item."""
-        self._listening = (item_id, previous_id)
+    def listen(self, item_id: str, previous_id: str | None, note_on: str | None = None) -> None:
+        """Want the grammar of an item, or a note."""
+        self._listening = (item_id, previous_id, note_on)
 
-    def hear(self, line: str, at_s: float) -> Heard | None:
-        """Understand a line; None if nothing is listened for yet."""
+    def hear(self, line: str, at_s: float) -> Heard | NoteTaken | None:
+        """Understand a line, or keep it as a note; None if nothing is listened for yet."""
         if self._listening is None:
             return None
-        grammar = self._grammars.grammar(*self._listening)
+        item_id, previous_id, note_on = self._listening
+        if note_on is not None:
+            return NoteTaken(
+                at_s=at_s,
+                item_id=note_on,
+                digest="",
+                length_s=0.0,
+                text=line.strip(),
+                engine=TYPED,
+            )
+        grammar = self._grammars.grammar(item_id, previous_id)
         self._recogniser.listen(grammar)
         self._recogniser.type(line)
         hypothesis = self._recogniser.finish()

@@ -116,7 +116,15 @@ class Timeline:
         """When what is being said ends; None if nothing is."""
         return self._end_s if self._pieces else None
 
-    def say(self, words: str, *, slower: bool, now_s: float, earcon: Earcon | None = None) -> None:
+    def say(
+        self,
+        words: str,
+        *,
+        slower: bool,
+        now_s: float,
+        earcon: Earcon | None = None,
+        tone: Earcon | None = None,
+    ) -> None:
         """Say words after what is being said.
 
         Args:
@@ -124,10 +132,13 @@ class Timeline:
             slower: At the slower rate.
             now_s: The time, seconds since the run began.
             earcon: The sound before them, where the person wants sounds.
+            tone: The sound after them, likewise.
         """
         samples = self._samples(words, slower=slower)
         if samples is not None and earcon is not None and self._settings.earcons:
             samples = np.concatenate((sound_of(earcon), samples))
+        if samples is not None and tone is not None and self._settings.earcons:
+            samples = np.concatenate((samples, sound_of(tone)))
         if samples is not None and self._settings.volume != 1.0:
             samples = np.rint(samples * self._settings.volume).astype(np.int16)
         is_lost = samples is None and self._is_lost

@@ -27,6 +27,7 @@ class Earcon(StrEnum):
     HOLDING = "holding"  # falling
     GOING_ON = "going-on"  # rising
     AGAIN = "again"  # not understood: middle, twice
+    SPEAK = "speak"  # what is said from here on is kept: high, twice
 
 
 _TONES_HZ: Final = {
@@ -34,12 +35,13 @@ _TONES_HZ: Final = {
     Earcon.HOLDING: (840.0, 560.0),
     Earcon.GOING_ON: (560.0, 840.0),
     Earcon.AGAIN: (700.0, 700.0),
+    Earcon.SPEAK: (880.0, 880.0),
 }
 
 
 @cache
 def sound_of(earcon: Earcon) -> Samples:
-    """Give the sound, and the rest before the words.
+    """Give the sound, and the rest before the words; after words, the rest ends it.
 
     Returns:
         int16 mono at 16 kHz, 0.22 s; shared, must not be changed.

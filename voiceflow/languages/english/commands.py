@@ -51,6 +51,7 @@ COMMANDS: Mapping[CommandName, tuple[str, ...]] = MappingProxyType(
         CommandName.WHAT_WAS_FOUND: ("list the findings", "what did we find"),
         CommandName.HOW_LONG: ("how long", "how long has it been", "how much time"),
         CommandName.WHAT_CAN_I_SAY: ("what can i say", "what are my choices"),
+        CommandName.NOTE: ("take a note", "make a note"),
         CommandName.ABANDON: ("abandon check", "abandon the check"),
     }
 )

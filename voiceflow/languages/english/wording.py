@@ -33,6 +33,7 @@ from voiceflow.phraseology.prompts import (
     EndingKind,
     FindingReason,
     FindingSummary,
+    NoteEnd,
     Prompt,
     ReferenceKind,
     Rung,
@@ -62,6 +63,7 @@ _TAUGHT = (
     CommandName.WHAT_IS_LEFT,
     CommandName.WHAT_WAS_FOUND,
     CommandName.HOW_LONG,
+    CommandName.NOTE,
     CommandName.ABANDON,
 )
 
@@ -182,8 +184,28 @@ def wording(prompt: Prompt) -> str:
             return _confirm_sign_off(prompt)
         case prompts.Signed():
             return "Not signed." if prompt.by is None else sentence(f"Signed, {spoken(prompt.by)}")
+        case prompts.TakingNote():
+            when = "Speak after the tone." if prompt.has_tone else "Speak now."
+            return f"Note on {_name(prompt.challenge)}. {when}"
+        case prompts.NoteKept():
+            return _note_kept(prompt)
+        case prompts.NoNote():
+            return "No note."
         case _:
             assert_never(prompt)
+
+
+def _note_kept(prompt: prompts.NoteKept) -> str:
+    if prompt.length_s is None:
+        return "Note kept."
+    length = duration(prompt.length_s)
+    match prompt.ended:
+        case NoteEnd.PAUSE:
+            return f"Note kept, {length}."
+        case NoteEnd.BOUND:
+            return f"Note full, {length} kept."
+        case NoteEnd.BROKEN_OFF:
+            return f"Note kept as far as it was heard, {length}."
 
 
 def _opening(prompt: prompts.Opening) -> str:

@@ -33,6 +33,7 @@ COMMANDS: Mapping[CommandName, tuple[str, ...]] = MappingProxyType(
         CommandName.WHAT_WAS_FOUND: ("이상 목록", "지금까지 이상"),
         CommandName.HOW_LONG: ("경과 시간", "시간 얼마나"),
         CommandName.WHAT_CAN_I_SAY: ("무슨 말을 할 수 있습니까", "도움말"),
+        CommandName.NOTE: ("메모 시작", "메모 남기기"),
         CommandName.ABANDON: ("점검 중단", "점검 포기"),
     }
 )

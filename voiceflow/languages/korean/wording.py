@@ -28,6 +28,7 @@ from voiceflow.phraseology.prompts import (
     EndingKind,
     FindingReason,
     FindingSummary,
+    NoteEnd,
     Prompt,
     ReferenceKind,
     Rung,
@@ -56,6 +57,7 @@ _TAUGHT = (
     CommandName.WHERE_ARE_WE,
     CommandName.WHAT_IS_LEFT,
     CommandName.HOW_LONG,
+    CommandName.NOTE,
     CommandName.ABANDON,
 )
 
@@ -196,8 +198,28 @@ def wording(prompt: Prompt) -> str:
             return _confirm_plain(what, prompt.attempt)
         case prompts.Signed():
             return "서명 없음." if prompt.by is None else f"서명됨, {spoken(prompt.by)}."
+        case prompts.TakingNote():
+            when = "신호음 뒤에" if prompt.has_tone else "지금"
+            return f"{_name(prompt.challenge)}, 메모. {when} 말씀하십시오."
+        case prompts.NoteKept():
+            return _note_kept(prompt)
+        case prompts.NoNote():
+            return "메모 없음."
         case _:
             assert_never(prompt)
+
+
+def _note_kept(prompt: prompts.NoteKept) -> str:
+    if prompt.length_s is None:
+        return "메모 남김."
+    length = duration(prompt.length_s)
+    match prompt.ended:
+        case NoteEnd.PAUSE:
+            return f"메모 남김, {length}."
+        case NoteEnd.BOUND:
+            return f"메모 가득 참, {length}까지 남김."
+        case NoteEnd.BROKEN_OFF:
+            return f"들린 데까지 메모 남김, {length}."
 
 
 def _read_back(taken: SpokenValue, verdict: Verdict, limit: Limit) -> str:
