@@ -107,6 +107,12 @@ def test_a_tyre_at_its_own_temperature_is_as_written(tmp_path: Path) -> None:
     assert work_out("tyre-minimum-main", SOME_DAY, tmp_path).value == Decimal("5.5")
 
 
+def test_a_tyre_is_read_to_a_whole_psi_however_it_is_written(tmp_path: Path) -> None:
+    aircraft = AIRCRAFT.replace("value: 62, unit: psi", "value: 62.5, unit: psi")
+    assert work_out("tyre-minimum-nose", SOME_DAY, tmp_path, aircraft).value == 59
+    assert work_out("tyre-maximum-nose", SOME_DAY, tmp_path, aircraft).value == 68
+
+
 def test_the_thumb_rule_of_tyres(tmp_path: Path) -> None:
     """1 % for 3 C (common practice, no source), of the pressure with the air's, over 35 C."""
     shown = work_out("tyre-pressure-nose", COLD, tmp_path)

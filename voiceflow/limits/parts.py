@@ -77,13 +77,18 @@ def _tyre_now(name: str, tyre: Tyre, day: Conditions) -> tuple[float, str]:
     return shown, basis
 
 
+def _finest(tyre: Tyre) -> Decimal:
+    """Give what tells how finely such a tyre is read: to a whole psi, else as it is written."""
+    return Decimal(1) if tyre.pressure.unit == "psi" else tyre.pressure.value
+
+
 def _tyre_minimum(name: str, tyre: Tyre, _aircraft: Aircraft, day: Conditions) -> ComputedLimit:
     unit = tyre.pressure.unit
     shown, basis = _tyre_now(name, tyre, day)
     less = _in(tyre.below, unit)
     return ComputedLimit(
         name=name,
-        value=_rounded(shown - less, tyre.pressure.value, ROUND_CEILING),
+        value=_rounded(shown - less, _finest(tyre), ROUND_CEILING),
         unit=unit,
         basis=f"{basis}, {less:g} {unit} less are allowed",
     )
@@ -98,7 +103,7 @@ def _tyre_maximum(name: str, tyre: Tyre, aircraft: Aircraft, day: Conditions) ->
     more = _in(tyre.above, unit)
     return ComputedLimit(
         name=name,
-        value=_rounded(shown + more, tyre.pressure.value, ROUND_FLOOR),
+        value=_rounded(shown + more, _finest(tyre), ROUND_FLOOR),
         unit=unit,
         basis=f"{basis}, {more:g} {unit} more are allowed",
     )
@@ -106,7 +111,7 @@ def _tyre_maximum(name: str, tyre: Tyre, aircraft: Aircraft, day: Conditions) ->
 
 def _tyre_pressure(name: str, tyre: Tyre, _aircraft: Aircraft, day: Conditions) -> ComputedLimit:
     shown, basis = _tyre_now(name, tyre, day)
-    value = _rounded(shown, tyre.pressure.value, ROUND_HALF_EVEN)
+    value = _rounded(shown, _finest(tyre), ROUND_HALF_EVEN)
     return ComputedLimit(name=name, value=value, unit=tyre.pressure.unit, basis=basis)
 
 
