@@ -402,7 +402,7 @@ def responses(all_places: Sequence[Place], dice: random.Random) -> list[Spoken]:
 
 
 #: Commands that came later: with dice of their own, so that all else stays as it was.
-ADDED_COMMANDS = (CommandName.GO_BACK_TWO,)
+ADDED_COMMANDS = (CommandName.GO_BACK_TWO, CommandName.WHAT_WAS_FOUND, CommandName.NOTE)
 
 
 def commands(

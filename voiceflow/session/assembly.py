@@ -35,7 +35,7 @@ from voiceflow.recognition.engines.typed import TypedRecogniser
 from voiceflow.recognition.recogniser import Recogniser
 from voiceflow.session.ahead import Ahead
 from voiceflow.session.briefing import Briefing
-from voiceflow.session.clock import MonotonicClock
+from voiceflow.session.clock import Clock, MonotonicClock
 from voiceflow.session.ears import Ears
 from voiceflow.session.effects import Conversation, Effects
 from voiceflow.session.engines import choose_engine, deafness, transcriber_of
@@ -78,6 +78,7 @@ class Ways:
         speakers: Name of the speakers or part of it; none: the system's default.
         talk_key: The microphone is listened to only while this says so; none: always.
         hears_itself: The microphone hears the speakers, as it does without a headset.
+        clock: Tells the time of a typed run; none: the computer's clock does.
     """
 
     recording: Path | None = None
@@ -91,6 +92,7 @@ class Ways:
     speakers: str | None = None
     talk_key: TalkKey | None = None
     hears_itself: bool = False
+    clock: Clock | None = None
 
     @property
     def is_live(self) -> bool:
@@ -470,7 +472,7 @@ class Session:
             keyboard=keyboard,
             voice=voice,
             lines=lines,
-            clock=MonotonicClock(from_s),
+            clock=self._ways.clock or MonotonicClock(from_s),
         )
         return loop.run(past, now.isoformat())
 
