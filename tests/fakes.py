@@ -83,6 +83,27 @@ class ScriptedRecogniser:
         pass
 
 
+class ScriptedTranscriber:
+    """Writes down what its script says, one text for each utterance.
+
+    Attributes:
+        fed: How many frames it was given.
+    """
+
+    name = "scripted"
+
+    def __init__(self, script: Sequence[str]) -> None:
+        self._script = deque(script)
+        self.fed = 0
+
+    def feed(self, frame: Frame) -> None:
+        del frame
+        self.fed += 1
+
+    def finish(self) -> str:
+        return self._script.popleft() if self._script else ""
+
+
 class LoudFinder:
     """Takes every frame that is not silent for speech, and 0.1 s of silence for its end.
 

@@ -107,6 +107,21 @@ def test_an_utterance_is_not_endless() -> None:
     assert starts[1].preroll[0].start_s == pytest.approx(ends[0].end_s)
 
 
+def test_one_utterance_may_be_let_last_longer() -> None:
+    longest = EndpointingSettings(longest_s=2.0)
+    endpointer = Endpointer(longest, by_first_sample)
+    events: list[SpeechStarted | SpeechEnded] = []
+    for frame in cut(sound_of([90] * chunks(8.0)), [FRAME_SAMPLES]):
+        for event in endpointer.feed(frame):
+            events.append(event)
+            if len(events) == 1:
+                endpointer.extend(4.0)
+    ends = [event.end_s for event in events if isinstance(event, SpeechEnded)]
+    # the next one is as long as any
+    assert ends == pytest.approx([4.0, 6.0, 8.0][: len(ends)], abs=3 * CHUNK_S)
+    assert len(ends) >= 2
+
+
 def test_sound_that_was_not_listened_to_ends_the_utterance() -> None:
     endpointer = Endpointer(SETTINGS, by_first_sample)
     speech = sound_of([90] * 10)

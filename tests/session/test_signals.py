@@ -4,7 +4,7 @@ from tests.languages.prompt_samples import AT_LEAST, OXYGEN, psi
 from voiceflow.limits.judge import Verdict
 from voiceflow.phraseology import prompts
 from voiceflow.phraseology.prompts import Prompt
-from voiceflow.session.signals import earcon_of
+from voiceflow.session.signals import earcon_of, tone_after
 from voiceflow.synthesis.earcons import Earcon
 
 
@@ -21,3 +21,15 @@ from voiceflow.synthesis.earcons import Earcon
 )
 def test_the_sound_before_words(prompt: Prompt, earcon: str | None) -> None:
     assert earcon_of(prompt) == (None if earcon is None else Earcon(earcon))
+
+
+@pytest.mark.parametrize(
+    ("prompt", "earcon"),
+    [
+        (prompts.TakingNote(challenge=OXYGEN, has_tone=True), Earcon.SPEAK),
+        (prompts.TakingNote(challenge=OXYGEN, has_tone=False), None),
+        (prompts.Challenge(challenge=OXYGEN), None),
+    ],
+)
+def test_the_tone_after_words(prompt: Prompt, earcon: Earcon | None) -> None:
+    assert tone_after(prompt) == earcon

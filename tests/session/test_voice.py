@@ -272,6 +272,17 @@ def test_a_sound_comes_before_the_words_if_sounds_are_wanted(wanted: bool) -> No
     assert voice.next_end_s == pytest.approx(len(expected) / RATE_HZ)
 
 
+@pytest.mark.parametrize("wanted", [True, False])
+def test_a_tone_comes_after_the_words_if_sounds_are_wanted(wanted: bool) -> None:
+    sink = PlayedSink()
+    voice = Timeline(BeepingSynthesiser(), VoiceSettings(earcons=wanted), (sink,))
+    voice.say("one", slower=False, now_s=0.0, tone=Earcon.SPEAK)
+    words = np.full(RATE_HZ // 10, 1000, dtype=np.int16)
+    expected = np.concatenate((words, sound_of(Earcon.SPEAK))) if wanted else words
+    assert np.array_equal(sink.played[0], expected)
+    assert voice.next_end_s == pytest.approx(len(expected) / RATE_HZ)
+
+
 def test_what_was_said_in_a_time_is_remembered() -> None:
     voice = Timeline(NotingSynthesiser(), VoiceSettings(), (NotingSink(),))
     voice.say("one", slower=False, now_s=1.0)
