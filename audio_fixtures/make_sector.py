@@ -451,6 +451,8 @@ def record(script: Script, path: Path, earlier: Path | None = None, seed: int = 
         recogniser=make_recogniser(pack, POCKETSPHINX),
         grammar=Grammars(check, pack).grammar,
         language=pack,
+        # as in a run: what is taken here is taken there
+        pauses=settings.endpointing.pauses,
     )
     with tempfile.TemporaryDirectory() as folder, ExitStack() as stack:
         place = Path(folder) / "journal.sqlite"
