@@ -180,6 +180,11 @@ def window_start(now: datetime, settings: TrendSettings = _USUAL) -> datetime:
     return now - timedelta(days=settings.window_days)
 
 
+def moment(answer: ReadAnswer) -> datetime:
+    """Give the clock time of an answer."""
+    return datetime.fromisoformat(answer.started_at) + timedelta(seconds=answer.answered_s)
+
+
 def by_series(
     answers: Iterable[ReadAnswer], since: datetime | None = None
 ) -> dict[str, list[ReadAnswer]]:
@@ -215,9 +220,9 @@ def trend(
             last reading that has one.
         settings: What counts.
     """
-    readings = [_reading(answer) for answer in answers if answer.unit == gauge.unit]
     # a run that began later may have been entered before: two programs, one journal
-    readings = sorted(readings, key=lambda one: one.at)[-settings.most :]
+    in_unit = sorted((one for one in answers if one.unit == gauge.unit), key=moment)
+    readings = [_reading(answer) for answer in in_unit[-settings.most :]]
     at_c: float | None = None
     if gauge.kind in _GASES:
         known = [one.temperature_c for one in readings if one.temperature_c is not None]
@@ -349,11 +354,10 @@ def _reading(answer: ReadAnswer) -> GaugeReading:
     if answer.value is None:
         msg = f"an answer of {answer.run_id} to {answer.series} is no reading"
         raise ValueError(msg)
-    begun = datetime.fromisoformat(answer.started_at)
     read = float(answer.value)
     return GaugeReading(
         run_id=answer.run_id,
-        at=begun + timedelta(seconds=answer.answered_s),
+        at=moment(answer),
         read=read,
         value=read,
         temperature_c=None if answer.temperature_c is None else float(answer.temperature_c),

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from decimal import Decimal
 from enum import StrEnum
 from typing import Final, Protocol
@@ -15,6 +15,7 @@ from voiceflow.history.trends import (
     Trend,
     by_series,
     gauge_of,
+    moment,
     trend,
     window_start,
 )
@@ -137,14 +138,11 @@ def tail_trends(
     if check is None:
         return None
     read = [answer for found in known.values() for answer in found]
-    until = max(
-        datetime.fromisoformat(one.started_at) + timedelta(seconds=one.answered_s) for one in read
-    )
     return TailTrends(
         tail=check.tail,
         aircraft=check.aircraft,
         since=since,
-        until=until,
+        until=max(map(moment, read)),
         runs=len({one.run_id for one in read}),
         ways=tuple(sorted(ways, key=lambda way: _rank(way, settings))),
         not_compared=tuple(dict.fromkeys(not_compared)),
