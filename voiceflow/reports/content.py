@@ -260,6 +260,7 @@ class Answered:
         from_left: The item had been left and came back.
         asked: When its challenge was put.
         answered: When the answer was taken.
+        digits: Digits before the decimal mark that the gauge is always written with.
     """
 
     state: ItemState
@@ -273,6 +274,7 @@ class Answered:
     from_left: bool
     asked: Moment
     answered: Moment
+    digits: int = 1
 
     @property
     def took_s(self) -> float:
@@ -590,7 +592,8 @@ def _clock_time(text: str | None) -> datetime | None:
         return None
 
 
-def _answered(outcome: Outcome, clock: _Clock) -> Answered:
+def _answered(check: Check, outcome: Outcome, clock: _Clock) -> Answered:
+    spec = check.item(outcome.item_id).reading
     return Answered(
         state=outcome.state,
         phrase=outcome.phrase,
@@ -603,6 +606,7 @@ def _answered(outcome: Outcome, clock: _Clock) -> Answered:
         from_left=outcome.from_left,
         asked=clock.moment(outcome.asked_s),
         answered=clock.moment(outcome.answered_s),
+        digits=spec.scale.digits if spec else 1,
     )
 
 
@@ -696,7 +700,7 @@ def _row(state: State, item: Item, clock: _Clock) -> Row:
         limit=item.reading.limit if item.reading else None,
         unit=item.reading.unit if item.reading else "",
         expect=item.expect,
-        answer=None if outcome is None else _answered(outcome, clock),
+        answer=None if outcome is None else _answered(state.check, outcome, clock),
         open=reason,
         part=parts[state.check.part_index(item.id)].title if parts else None,
         disagrees=any(
@@ -729,9 +733,9 @@ def _withdrawn(
                     Withdrawn(
                         number=check.position(item_id) + 1,
                         challenge=check.item(item_id).challenge,
-                        answer=_answered(standing.pop(item_id), clock),
+                        answer=_answered(check, standing.pop(item_id), clock),
                         at=clock.moment(event.at_s),
-                        now=None if now is None else _answered(now, clock),
+                        now=None if now is None else _answered(check, now, clock),
                     )
                 )
     return tuple(found)

@@ -179,10 +179,19 @@ def number(value: Decimal) -> str:
     return f"{value:f}".replace("-", "\N{MINUS SIGN}")
 
 
-def quantity(value: Decimal, unit: str) -> str:
-    """Give a number with its unit; a no-break space holds them together."""
+def quantity(value: Decimal, unit: str, digits: int = 1) -> str:
+    """Give a number with its unit; a no-break space holds them together.
+
+    Args:
+        value: The number.
+        unit: Its unit symbol; may be empty.
+        digits: Before the decimal mark, at least: a clock at half past five is 0530.
+    """
     symbol = _UNITS.get(unit, unit)
-    return f"{number(value)}\N{NO-BREAK SPACE}{symbol}" if symbol else number(value)
+    sign, figures = ("\N{MINUS SIGN}", -value) if value < 0 else ("", value)
+    whole, mark, part = f"{figures:f}".partition(".")
+    text = f"{sign}{whole.zfill(digits)}{mark}{part}"
+    return f"{text}\N{NO-BREAK SPACE}{symbol}" if symbol else text
 
 
 def limit(bounds: Limit, unit: str) -> str:
@@ -211,7 +220,8 @@ def wanted(row: Row) -> str:
 def answer(taken: Answered | Finding) -> str:
     """Give an answer: the reading with its unit, or the response."""
     if taken.value is not None:
-        return quantity(taken.value, taken.unit)
+        digits = taken.digits if isinstance(taken, Answered) else 1
+        return quantity(taken.value, taken.unit, digits)
     return taken.phrase or "unable"
 
 
