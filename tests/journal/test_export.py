@@ -61,6 +61,8 @@ def test_csv_has_a_row_an_event(header: RunHeader, stored: tuple[Entry, ...]) ->
         "completed": "",
         "device": "",
         "records": "withdrawal outcome",
+        "length_s": "",
+        "digest": "",
     }
     assert rows[-2]["words"] == "'=SUM(A1)\n, too"
     assert rows[-2]["completed"] == "no"

@@ -13,11 +13,11 @@ from voiceflow.reports.tables import COLUMNS, to_csv
 
 #: Worked out by hand from the three events below.
 GOLDEN = """\
-row,run_id,check,tail,number,item_id,area,challenge,state,response,value,unit,verdict,minimum,maximum,caution_below,caution_above,critical,confirmed,was_left,said,confidence,action,say,asked_at,answered_at,asked_s,answered_s,took_s,compared_with,expected,within
-item,20261125-093012-7f3a,preparation,X-SKR7,1,covers,,Pitot covers,as-expected,removed,,,,,,,,no,no,no,covers removed,0.900,,,2026-11-25T09:30:12.000+00:00,2026-11-25T09:30:14.500+00:00,0.000,2.500,2.500,,,
-item,20261125-093012-7f3a,preparation,X-SKR7,2,oxygen,,Crew oxygen,outside-limits,,1100,psi,outside,1200,,1400,,no,yes,no,"oxygen, eleven hundred",0.750,,,2026-11-25T09:30:14.500+00:00,2026-11-25T09:30:18.000+00:00,2.500,6.000,3.500,,,
-item,20261125-093012-7f3a,preparation,X-SKR7,3,door,,Cabin door,open-current,,,,,,,,,no,,,,,,,,,,,,,,
-finding,20261125-093012-7f3a,preparation,X-SKR7,2,oxygen,,Crew oxygen,outside-limits,,1100,psi,,1200,,1400,,,,,"oxygen, eleven hundred",,maintenance,Call maintenance,,2026-11-25T09:30:18.000+00:00,,6.000,,,,
+row,run_id,check,tail,number,item_id,area,challenge,state,response,value,unit,verdict,minimum,maximum,caution_below,caution_above,critical,confirmed,was_left,said,confidence,action,say,asked_at,answered_at,asked_s,answered_s,took_s,compared_with,expected,within,sound,written_by
+item,20261125-093012-7f3a,preparation,X-SKR7,1,covers,,Pitot covers,as-expected,removed,,,,,,,,no,no,no,covers removed,0.900,,,2026-11-25T09:30:12.000+00:00,2026-11-25T09:30:14.500+00:00,0.000,2.500,2.500,,,,,
+item,20261125-093012-7f3a,preparation,X-SKR7,2,oxygen,,Crew oxygen,outside-limits,,1100,psi,outside,1200,,1400,,no,yes,no,"oxygen, eleven hundred",0.750,,,2026-11-25T09:30:14.500+00:00,2026-11-25T09:30:18.000+00:00,2.500,6.000,3.500,,,,,
+item,20261125-093012-7f3a,preparation,X-SKR7,3,door,,Cabin door,open-current,,,,,,,,,no,,,,,,,,,,,,,,,,
+finding,20261125-093012-7f3a,preparation,X-SKR7,2,oxygen,,Crew oxygen,outside-limits,,1100,psi,,1200,,1400,,,,,"oxygen, eleven hundred",,maintenance,Call maintenance,,2026-11-25T09:30:18.000+00:00,,6.000,,,,,,
 """
 
 

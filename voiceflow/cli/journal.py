@@ -11,11 +11,12 @@ from rich.table import Table
 from voiceflow.cli import options
 from voiceflow.cli.exit_status import DONE, OPEN
 from voiceflow.cli.running import open_journal
-from voiceflow.cli.transcript import Transcript, closing_lines
+from voiceflow.cli.transcript import Transcript, clock, closing_lines
 from voiceflow.dialogue.actions import Say
 from voiceflow.dialogue.events import ProfileUsed
 from voiceflow.dialogue.machine import handle
-from voiceflow.errors import JournalError
+from voiceflow.dialogue.state import Note
+from voiceflow.errors import JournalError, UsageError
 from voiceflow.journal import codec, export
 from voiceflow.journal.replay import verify
 from voiceflow.journal.store import Journal
@@ -33,6 +34,7 @@ def command(ctx: click.Context, journal_path: Path | None) -> None:
     Examples:
       voiceflow journal
       voiceflow journal show 20261125-093012-7f3a
+      voiceflow journal sound 20261125-093012-7f3a 2 --to note.flac
       voiceflow journal --journal voiceflow-demo/journal.sqlite list
     """
     ctx.obj = journal_path
@@ -122,6 +124,41 @@ def export_run(
                 click.echo(line, file=to)
 
 
+@command.command("sound")
+@click.argument("run")
+@click.argument("number", type=click.IntRange(min=1), required=False)
+@click.option(
+    "--to",
+    metavar="FILE",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Where the sound goes, a FLAC file; beside the journal if not given.",
+)
+@options.journal
+@click.pass_obj
+def write_sound(
+    obj: Path | None, run: str, number: int | None, to: Path | None, journal_path: Path | None
+) -> None:
+    """Write the sound of a note of a RUN to a file, as it was said.
+
+    NUMBER is the note's place among the notes of the run, as the report has it; it may be
+    left out where there is only one. The path is printed.
+    """
+    with open_journal(journal_path or obj, to_read=True) as journal:
+        run_id = journal.find(run).run_id
+        place, note = note_of(journal, run_id, number)
+        sound = journal.sound(note.digest)
+        to = to or journal.path.with_name(f"voiceflow-{run_id}-note-{place}.flac")
+    try:
+        to.parent.mkdir(parents=True, exist_ok=True)
+        to.write_bytes(sound)
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        raise UsageError(
+            f"the sound {to} cannot be written: {reason}", "Name another file with --to."
+        ) from error
+    click.echo(to.absolute())
+
+
 @command.command("verify")
 @click.argument("run", required=False)
 @options.journal
@@ -204,6 +241,33 @@ def _tell(journal: Journal, run_id: str) -> None:
     click.echo()
     for line in closing_lines(state):
         click.echo(line)
+
+
+def note_of(journal: Journal, run_id: str, number: int | None) -> tuple[int, Note]:
+    """Give a note of a run that has a sound, and its place among the notes, from 1.
+
+    Raises:
+        JournalError: If there is no such note, or several and none is named.
+        UsageError: If it was typed.
+    """
+    notes = [record.note for record in journal.records(run_id) if record.note is not None]
+    if not notes:
+        raise JournalError(journal.path, f"run {run_id} has no notes", "Look into another run.")
+    if number is None and len(notes) == 1:
+        number = 1
+    if number is None or number > len(notes):
+        named = "; ".join(
+            f"{place} at {clock(note.at_s).strip()} on {note.item_id}"
+            for place, note in enumerate(notes, 1)
+        )
+        what = f"run {run_id} has no note {number}"
+        if number is None:
+            what = f"run {run_id} has {len(notes)} notes"
+        raise JournalError(journal.path, what, f"Name one by its number: {named}.")
+    note = notes[number - 1]
+    if not note.digest:
+        raise UsageError(f"note {number} was typed: it has no sound", "Its text is in the report.")
+    return number, note
 
 
 def _with_profile(profile: ProfileUsed | None) -> str:

@@ -6,6 +6,7 @@ from typing import Final
 import click
 from typing_extensions import override
 
+from voiceflow.checks.model import Check
 from voiceflow.dialogue.actions import Ignored, Record, Step
 from voiceflow.dialogue.events import (
     DeviceLost,
@@ -13,10 +14,11 @@ from voiceflow.dialogue.events import (
     Event,
     Heard,
     InputEnded,
+    NoteTaken,
     Resumed,
     Spoken,
 )
-from voiceflow.dialogue.state import ItemState, Outcome, State
+from voiceflow.dialogue.state import ItemState, Note, Outcome, State
 from voiceflow.journal import export
 from voiceflow.phraseology.prompts import EndingKind, FindingReason
 
@@ -76,6 +78,11 @@ class Transcript:
                 words = event.utterance.text or "(no words)"
                 verdict = _verdict(step)
                 self._line(event.at_s, _PERSON, f"{words}{verdict}", colour="bright_white")
+            case NoteTaken():
+                words = event.text or "(sound only)"
+                length = f", {event.length_s:.1f} s" if event.digest else ""
+                noted = click.style(f"(note{length})", dim=True)
+                self._line(event.at_s, _PERSON, f"{words}  {noted}", colour="bright_white")
             case Spoken() if not event.completed:
                 self._remark(event.at_s, "(cut short)")
             case DeviceLost():
@@ -151,7 +158,7 @@ class Typescript(Transcript):
             verdict = _verdict(step)
             if verdict:
                 self._emit(f" {verdict}")
-        else:
+        elif not isinstance(event, NoteTaken):
             super().happened(seq, event, step)
 
     @override
@@ -196,9 +203,10 @@ def _value(outcome: Outcome) -> str:
 def closing_lines(state: State) -> list[str]:
     """Give how a run came out, for the end of a transcript."""
     check = state.check
+    notes = [_note_line(check, note) for note in state.notes]
     if state.ending is None:
         count = len(state.open_items)
-        return [f"Not finished: {count} of {len(check.items)} items are open."]
+        return [f"Not finished: {count} of {len(check.items)} items are open.", *notes]
     lines = {
         EndingKind.COMPLETE: f"{check.title} complete.",
         EndingKind.COMPLETE_EXCEPT: f"{check.title} complete except:",
@@ -212,4 +220,9 @@ def closing_lines(state: State) -> list[str]:
         todo = f". {found.say}" if found.say else ""
         challenge = check.item(found.item_id).challenge
         told.append(f"  {_REASONS[found.reason]}: {challenge}{value}{said}{todo}")
-    return told
+    return told + notes
+
+
+def _note_line(check: Check, note: Note) -> str:
+    length = f", {note.length_s:.1f} s" if note.digest else ""
+    return f"  note: {check.item(note.item_id).challenge}{length}: {note.text or 'sound only'}"

@@ -36,6 +36,8 @@ COLUMNS = (
     "completed",
     "device",
     "records",
+    "length_s",
+    "digest",
 )
 
 

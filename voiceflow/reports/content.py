@@ -35,6 +35,7 @@ from voiceflow.phraseology.prompts import (
     AskAgain,
     EndingKind,
     FindingReason,
+    NoteEnd,
     SayTheSetting,
     WhichOne,
 )
@@ -191,6 +192,36 @@ class Result:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class VoiceNote:
+    """What the person said or typed beside the answers.
+
+    Attributes:
+        number: Its place among the notes of the run, from 1; its sound is found by it.
+        item_number: The place in the check of the item that it is about, from 1.
+        item_id: That item's short name.
+        challenge: That item's challenge.
+        text: Its words, as an engine wrote them down or as they were typed; empty: nobody
+            wrote them down.
+        engine: Who wrote them down ("typed": the person); empty: nobody.
+        digest: SHA-256 of its sound in the journal; empty: it was typed.
+        length_s: Of that sound; 0: it was typed.
+        ended: How it came to its end.
+        at: When it was kept.
+    """
+
+    number: int
+    item_number: int
+    item_id: str
+    challenge: str
+    text: str
+    engine: str
+    digest: str
+    length_s: float
+    ended: NoteEnd
+    at: Moment
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
     """One discrepancy.
 
@@ -218,6 +249,7 @@ class Finding:
         breathing: How many they are.
         finding_id: Its name in the journal.
         steps: What people have done about it since, in that order.
+        notes: What was said about its item; with the last finding of an item that has several.
     """
 
     number: int
@@ -242,6 +274,7 @@ class Finding:
     breathing: int = 0
     finding_id: str = ""
     steps: tuple[FindingStep, ...] = ()
+    notes: tuple[VoiceNote, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -388,6 +421,7 @@ class Report:
         signature: Who signed; None: nobody has.
         link: SHA-256 that ties the run's last event to all before it; empty: not known.
         comparisons: What the readings that stand had to agree with.
+        notes: Every note, in the order taken.
     """
 
     heading: Heading
@@ -405,6 +439,13 @@ class Report:
     signature: Signature | None
     link: str = ""
     comparisons: tuple[Comparison, ...] = ()
+    notes: tuple[VoiceNote, ...] = ()
+
+    @property
+    def notes_beside(self) -> tuple[VoiceNote, ...]:
+        """Notes that stand with no finding."""
+        with_findings = {note.number for found in self.findings for note in found.notes}
+        return tuple(note for note in self.notes if note.number not in with_findings)
 
     @property
     def open_rows(self) -> tuple[Row, ...]:
@@ -503,6 +544,26 @@ def build(
         signature=_signature(state, clock),
         link=link,
         comparisons=tuple(comparisons(state)),
+        notes=_notes(state, clock),
+    )
+
+
+def _notes(state: State, clock: "_Clock") -> tuple[VoiceNote, ...]:
+    check = state.check
+    return tuple(
+        VoiceNote(
+            number=number,
+            item_number=check.position(note.item_id) + 1,
+            item_id=note.item_id,
+            challenge=check.item(note.item_id).challenge,
+            text=note.text,
+            engine=note.engine,
+            digest=note.digest,
+            length_s=note.length_s,
+            ended=note.ended,
+            at=clock.moment(note.at_s),
+        )
+        for number, note in enumerate(state.notes, 1)
     )
 
 
@@ -615,6 +676,8 @@ def _findings(
 ) -> tuple[Finding, ...]:
     counts: dict[str, int] = {}
     found = []
+    notes = _notes(state, clock)
+    last = {each.item_id: each for each in state.open_discrepancies}
     for each in state.discrepancies:
         # as the journal numbers them: those that were taken back count too
         counts[each.item_id] = counts.get(each.item_id, 0) + 1
@@ -626,6 +689,11 @@ def _findings(
                     _finding(header.check, each, clock),
                     finding_id=name,
                     steps=tuple(step for step in steps if step.finding_id == name),
+                    notes=tuple(
+                        note
+                        for note in notes
+                        if note.item_id == each.item_id and last[each.item_id] is each
+                    ),
                 )
             )
     return tuple(found)

@@ -1,4 +1,4 @@
-"""A report as CSV: one row an item, open ones too, then one row a finding.
+"""A report as CSV: one row an item, open ones too, then one row a finding, then one a note.
 
 The first column tells them apart. Columns of times end in ``_at`` (clock,
 ISO 8601) or ``_s`` (seconds), so that two tables can be compared but for them.
@@ -10,7 +10,7 @@ import io
 
 from voiceflow.checks.model import Limit
 from voiceflow.journal import spreadsheet
-from voiceflow.reports.content import Answered, Finding, Moment, Report, Row
+from voiceflow.reports.content import Answered, Finding, Moment, Report, Row, VoiceNote
 
 #: The columns, in order.
 COLUMNS = (
@@ -46,6 +46,8 @@ COLUMNS = (
     "compared_with",
     "expected",
     "within",
+    "sound",
+    "written_by",
 )
 
 
@@ -63,7 +65,9 @@ def to_csv(report: Report) -> str:
         "check": report.heading.check_id,
         "tail": report.heading.tail,
     }
-    rows = [_item(row) for row in report.rows] + [_finding(found) for found in report.findings]
+    rows = [_item(row) for row in report.rows]
+    rows += [_finding(found) for found in report.findings]
+    rows += [_note(note) for note in report.notes]
     for row in rows:
         cells = head | row
         writer.writerow({name: spreadsheet.cell(value) for name, value in cells.items()})
@@ -124,6 +128,22 @@ def _finding(found: Finding) -> dict[str, object]:
         "compared_with": " + ".join(found.compared_with),
         "expected": None if found.expected is None else f"{found.expected:f}",
         "within": None if found.within is None else f"{found.within:f}",
+    }
+
+
+def _note(note: VoiceNote) -> dict[str, object]:
+    return {
+        "row": "note",
+        "number": note.item_number,
+        "item_id": note.item_id,
+        "challenge": note.challenge,
+        "state": note.ended,
+        "said": note.text,
+        "answered_at": _clock(note.at),
+        "answered_s": f"{note.at.at_s:.3f}",
+        "took_s": f"{note.length_s:.3f}" if note.digest else None,
+        "sound": note.digest,
+        "written_by": note.engine,
     }
 
 

@@ -11,9 +11,17 @@ from voiceflow.checks.model import Limit, RemedyAction
 from voiceflow.dialogue.brief import CarriedFinding, FindingState
 from voiceflow.dialogue.state import ItemState
 from voiceflow.limits.computed import Conditions
-from voiceflow.phraseology.prompts import EndingKind, FindingReason
+from voiceflow.phraseology.prompts import EndingKind, FindingReason, NoteEnd
 from voiceflow.reports.comparisons import Comparison
-from voiceflow.reports.content import Answered, Finding, OpenState, PartReport, Report, Row
+from voiceflow.reports.content import (
+    Answered,
+    Finding,
+    OpenState,
+    PartReport,
+    Report,
+    Row,
+    VoiceNote,
+)
 
 #: Language of these words, a BCP 47 code.
 LANGUAGE = "en"
@@ -73,6 +81,12 @@ STANDING = {
     FindingState.DEFERRED: "deferred",
     FindingState.RECTIFIED: "rectified",
     FindingState.ACCEPTED: "accepted",
+}
+#: How a note came to its end, where that is worth telling.
+NOTE_END = {
+    NoteEnd.PAUSE: "",
+    NoteEnd.BOUND: "kept up to here: no more fits into a note",
+    NoteEnd.BROKEN_OFF: "broken off: the microphone went",
 }
 #: Unit symbols as check files have them -> as people write them.
 _UNITS = {"degC": "°C", "degF": "°F", "percent": "%"}
@@ -151,6 +165,13 @@ def standing(found: Finding) -> str:
         f"{step.at[:10]}"
         for step in found.steps
     )
+
+
+def note(kept: VoiceNote) -> str:
+    """Say who wrote a note's words down; the words stand beside it."""
+    if not kept.text:
+        return "sound only"
+    return "typed" if not kept.digest else f"words as {kept.engine} wrote them down"
 
 
 def conditions(day: Conditions) -> str:
