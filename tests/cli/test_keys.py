@@ -96,8 +96,10 @@ class _AllWays:
 
     seen: ClassVar[list[Ways]] = []
 
-    def __init__(self, journal: Journal, check: Check, ways: Ways, *rest: object) -> None:
-        del journal, check, rest
+    def __init__(
+        self, journal: Journal, check: Check, ways: Ways, *rest: object, **more: object
+    ) -> None:
+        del journal, check, rest, more
         self.seen.append(ways)
 
     def run(self) -> None:
