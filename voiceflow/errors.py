@@ -13,7 +13,8 @@
     ├── ModelNotFoundError    no recognition model where one was asked for
     ├── EngineError           a recogniser refused a grammar or sound
     ├── SynthesisError        no voice can be made on this machine
-    └── JournalError          the journal cannot be opened, read or written
+    ├── JournalError          the journal cannot be opened, read or written
+    └── StoreError            the fleet's store cannot be reached, read or written
 
 Each takes its facts as fields; the text is made here, in the form
 *where: what. What to do.* A library's own exceptions are mapped to these where
@@ -216,3 +217,19 @@ class JournalError(VoiceflowError):
         self.what = what
         self.remedy = remedy
         super().__init__(f"{path}: {what}. {remedy}")
+
+
+class StoreError(VoiceflowError):
+    """The fleet's store cannot be reached, read or written.
+
+    Attributes:
+        store: Its database and host; never the whole URL, which may hold a password.
+        what: What is wrong.
+        remedy: What to do.
+    """
+
+    def __init__(self, store: str, what: str, remedy: str) -> None:
+        self.store = store
+        self.what = what
+        self.remedy = remedy
+        super().__init__(f"{store}: {what}. {remedy}")

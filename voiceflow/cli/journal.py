@@ -10,6 +10,8 @@ from rich.table import Table
 
 from voiceflow.cli import options
 from voiceflow.cli.exit_status import DONE, OPEN
+from voiceflow.cli.pushing import push
+from voiceflow.cli.reading import open_reader, open_store
 from voiceflow.cli.running import open_journal
 from voiceflow.cli.transcript import Transcript, clock, closing_lines
 from voiceflow.dialogue.actions import Say
@@ -20,6 +22,7 @@ from voiceflow.errors import JournalError, UsageError
 from voiceflow.journal import codec, export
 from voiceflow.journal.replay import verify
 from voiceflow.journal.store import Journal
+from voiceflow.journal.verifying import Verification
 from voiceflow.languages.registry import language
 from voiceflow.phraseology.language import worded
 
@@ -39,16 +42,19 @@ def command(ctx: click.Context, journal_path: Path | None) -> None:
     """
     ctx.obj = journal_path
     if ctx.invoked_subcommand is None:
-        ctx.invoke(list_runs, journal_path=journal_path, as_json=False)
+        ctx.invoke(list_runs, journal_path=journal_path, store=None, as_json=False)
 
 
 @command.command("list")
 @options.journal
+@options.store
 @options.as_json
 @click.pass_obj
-def list_runs(obj: Path | None, journal_path: Path | None, *, as_json: bool) -> None:
-    """List the runs, oldest first."""
-    with open_journal(journal_path or obj, to_read=True) as journal:
+def list_runs(
+    obj: Path | None, journal_path: Path | None, store: str | None, *, as_json: bool
+) -> None:
+    """List the runs, oldest first; of a store, each with the journal it comes from."""
+    with open_reader(journal_path or obj, store) as journal:
         runs = journal.runs()
     if as_json:
         for run in runs:
@@ -63,6 +69,7 @@ def list_runs(obj: Path | None, journal_path: Path | None, *, as_json: bool) -> 
                         "events": run.events,
                         "last_at_s": run.last_at_s,
                         "ending": run.ending,
+                        **({"source": run.source} if run.source else {}),
                     }
                 )
             )
@@ -71,12 +78,15 @@ def list_runs(obj: Path | None, journal_path: Path | None, *, as_json: bool) -> 
         click.echo("No runs yet. Begin one: voiceflow run CHECK")
         return
     table = Table(box=None, pad_edge=False)
-    for name in ("run", "started", "check", "tail", "events", "ending"):
+    # the first figures of a journal's first link tell it from the others
+    source = ("from",) if store is not None else ()
+    for name in ("run", "started", "check", "tail", "events", "ending", *source):
         table.add_column(name, justify="right" if name == "events" else "left", no_wrap=True)
     for run in runs:
         started = run.started_at[:19].replace("T", " ")
         ending = run.ending or "not finished"
-        table.add_row(run.run_id, started, run.check_id, run.tail, str(run.events), ending)
+        cells = (run.run_id, started, run.check_id, run.tail, str(run.events), ending)
+        table.add_row(*cells, *([run.source[:8]] if source else []))
     # in a pipe there is no width to keep to
     Console(highlight=False, width=None if sys.stdout.isatty() else 160).print(table)
 
@@ -159,11 +169,51 @@ def write_sound(
     click.echo(to.absolute())
 
 
+@command.command("push")
+@click.argument("url", nargs=-1)
+@options.journal
+@options.as_json
+@click.pass_obj
+def push_journal(
+    obj: Path | None, url: tuple[str, ...], journal_path: Path | None, *, as_json: bool
+) -> int:
+    """Push the journal to the fleet's store at URL: all that it does not have yet.
+
+    The store is a PostgreSQL database, postgresql://USER@HOST/DATABASE; the first push
+    makes its tables. Best keep the password out of the URL, in ~/.pgpass or PGPASSWORD:
+    what is typed stays in the shell's history.
+
+    A push that is cut off has pushed the part before, and the next goes on from there.
+    Nothing in the store is ever overwritten: what does not go with it is set aside and told.
+    A run that goes on is pushed as far as it is. The journal stays as it is.
+
+    Ends with status 0 if the store and the journal agree, 1 if something was set aside or
+    the store has more than the file, 2 if it could not be pushed.
+
+    \b
+    Examples:
+      voiceflow journal push postgresql://skerry@records.example/fleet
+      voiceflow journal list --store postgresql://skerry@records.example/fleet
+    """
+    if len(url) != 1:
+        # what was given is not repeated: there may be a password in it
+        raise UsageError(
+            f"one URL of a store is wanted, not {len(url)}",
+            "See: voiceflow journal push --help",
+        )
+    return push(url[0], journal_path or obj, as_json=as_json)
+
+
 @command.command("verify")
 @click.argument("run", required=False)
 @options.journal
+@click.option(
+    "--store", metavar="URL", default=None, help="The fleet's store instead: all of its links."
+)
 @click.pass_obj
-def verify_run(obj: Path | None, run: str | None, journal_path: Path | None) -> int:
+def verify_run(
+    obj: Path | None, run: str | None, journal_path: Path | None, store: str | None
+) -> int:
     """Tell whether the journal is as it was written: all of it, or one RUN.
 
     Every row has a link that follows from the one before it, so that a row that was
@@ -176,6 +226,12 @@ def verify_run(obj: Path | None, run: str | None, journal_path: Path | None) -> 
 
     Ends with status 0 if all is whole, 1 if not.
     """
+    if store is not None:
+        if run is not None or journal_path is not None:
+            what = "--store is verified as a whole, and beside it nothing"
+            raise UsageError(what, "Leave RUN and --journal out.")
+        with open_store(store) as opened:
+            return _tell_links(opened.verify_chain())
     with open_journal(journal_path or obj, to_read=True) as journal:
         run_id = None if run is None else journal.find(run).run_id
         chain = journal.verify_chain(run_id)
@@ -192,6 +248,15 @@ def verify_run(obj: Path | None, run: str | None, journal_path: Path | None) -> 
         count = "1 run" if len(whole) == 1 else f"{len(whole)} runs"
         click.echo(f"{count}, {_links(chain.links)}, replayed: the journal is whole.")
     click.echo(f"Last link: {chain.last}")
+    return DONE
+
+
+def _tell_links(found: Verification) -> int:
+    if found.misfit is not None:
+        click.echo(f"{found.misfit.row}: {found.misfit.what}")
+        click.echo(f"{_links(found.links)} before it fit")
+        return OPEN
+    click.echo(f"{_links(found.links)}: the store is whole.")
     return DONE
 
 

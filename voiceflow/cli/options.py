@@ -208,6 +208,12 @@ journal = click.option(
     default=None,
     help="The journal (default: VOICEFLOW_JOURNAL, else your data folder).",
 )
+store = click.option(
+    "--store",
+    metavar="URL",
+    default=None,
+    help="Read from the fleet's store, not from a journal: postgresql://USER@HOST/DATABASE.",
+)
 as_json = click.option("--json", "as_json", is_flag=True, help="One JSON object a line.")
 
 

@@ -3,8 +3,8 @@
 from pathlib import Path
 
 from voiceflow.errors import UsageError
+from voiceflow.journal.asking import RunReader
 from voiceflow.journal.replay import replay
-from voiceflow.journal.store import Journal
 from voiceflow.reports.content import build
 from voiceflow.reports.html import render, render_log
 from voiceflow.reports.structured import to_json
@@ -12,7 +12,7 @@ from voiceflow.reports.tables import to_csv
 
 
 def write_reports(
-    journal: Journal,
+    journal: RunReader,
     run_id: str,
     *,
     html: Path | None = None,
@@ -23,7 +23,7 @@ def write_reports(
     """Write a run down for people.
 
     Args:
-        journal: The journal that has it.
+        journal: The journal, or the fleet's store, that has it.
         run_id: The run.
         html: Where the page goes; None: nowhere.
         csv: Where the table goes; None: nowhere.
@@ -34,7 +34,7 @@ def write_reports(
         The files written, absolute.
 
     Raises:
-        JournalError: If there is no such run or it cannot be read.
+        JournalError: If there is no such run or it cannot be read; of a store StoreError.
         UsageError: If a file cannot be written.
     """
     header = journal.header(run_id)

@@ -12,8 +12,6 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from rapidfuzz import process
-
 from voiceflow.dialogue.actions import Record
 from voiceflow.dialogue.brief import CarriedFinding
 from voiceflow.dialogue.events import Event
@@ -23,7 +21,9 @@ from voiceflow.journal.answers import Answer
 from voiceflow.journal.failures import damaged, mapped, unknown_run
 from voiceflow.journal.header import RunHeader
 from voiceflow.journal.ledger import FindingStep, Ledger
+from voiceflow.journal.naming import find_run
 from voiceflow.journal.packing import Documents
+from voiceflow.journal.rows import Rows
 from voiceflow.journal.verifying import Verification, Verifier
 from voiceflow.phraseology.prompts import EndingKind
 
@@ -41,6 +41,7 @@ class RunSummary:
         events: How many events it has.
         last_at_s: Time of the last one, seconds into the run; 0 without events.
         ending: How it ended; None if it has not.
+        source: Of a fleet's store, the journal it comes from; empty: the one that is open.
     """
 
     run_id: str
@@ -51,6 +52,7 @@ class RunSummary:
     events: int
     last_at_s: float
     ending: EndingKind | None
+    source: str = ""
 
     @property
     def finished(self) -> bool:
@@ -104,6 +106,11 @@ class Reader:
         self._ledger = Ledger(connection, self._documents)
         self._places: dict[str, int] = {}
 
+    @property
+    def name(self) -> str:
+        """The file, for messages."""
+        return str(self.path)
+
     def runs(self) -> tuple[RunSummary, ...]:
         """Give every run, in the order they were begun."""
         endings = self._rows(
@@ -136,24 +143,8 @@ class Reader:
         Raises:
             JournalError: If there is none, naming the nearest, or several.
         """
-        runs = self.runs()
-        found = [run for run in runs if run.run_id == text]
-        if not found and text:
-            found = [run for run in runs if run.run_id.startswith(text)]
-        if len(found) == 1:
-            return found[0]
-        if found:
-            names = ", ".join(run.run_id for run in found[-3:])
-            what = f"{len(found)} runs begin with {text!r}, the last of them {names}"
-            raise JournalError(self.path, what, "Give more of the name.")
-        if not runs:
-            raise JournalError(
-                self.path, f"no run {text!r}: the journal is empty", "Begin one: voiceflow run"
-            )
-        near = process.extract(text, [run.run_id for run in runs], limit=3, score_cutoff=60)
-        meant = f" Did you mean {', '.join(name for name, _, _ in near)}?" if near else ""
-        raise JournalError(
-            self.path, f"no run {text!r}", f"List the runs with: voiceflow journal.{meant}"
+        return find_run(
+            self.runs(), text, lambda what, remedy: JournalError(self.path, what, remedy)
         )
 
     def header(self, run_id: str) -> RunHeader:
@@ -330,6 +321,28 @@ class Reader:
                     link=link.hex(),
                 )
             yield raw
+
+    @contextmanager
+    def rows(self) -> Iterator[Rows]:
+        """Look at the rows in the order in which they were written, as of one moment.
+
+        Raises:
+            JournalError: If one is missing or cannot be read.
+        """
+        try:
+            self._connection.execute("BEGIN")
+            try:
+                yield Rows(self._connection, self._documents)
+            finally:
+                self._connection.execute("ROLLBACK")
+        except sqlite3.Error as error:
+            raise mapped(self.path, error) from error
+        except (ValueError, KeyError, TypeError, AttributeError) as error:
+            raise JournalError(
+                self.path,
+                f"it is not as it was written: {error}",
+                "See where with: voiceflow journal verify",
+            ) from error
 
     # ---- within
 
