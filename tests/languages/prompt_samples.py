@@ -92,6 +92,11 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
         "Ten minutes since the start. About eight minutes to go, at the latest twelve minutes.",
     ),
     (
+        # never told shorter than it is
+        prompts.HowLong(elapsed_s=600, waits=(), outlook=prompts.Outlook(to_go_s=80, late_s=125)),
+        "Ten minutes since the start. About one minute to go, at the latest three minutes.",
+    ),
+    (
         prompts.HowLong(
             elapsed_s=600,
             waits=(),

@@ -157,6 +157,8 @@ class Brief:
         departure: The times to keep; None: none was given.
         carried: Discrepancies of earlier runs that nobody has cleared.
         paces: How long items took before.
+        pauses: How long it took before a check of a sector was begun on the person's word,
+            under the name of its first item.
         trends: How gauges went before.
     """
 
@@ -167,3 +169,4 @@ class Brief:
     carried: tuple[CarriedFinding, ...] = ()
     paces: tuple[Pace, ...] = ()
     trends: tuple[TrendNote, ...] = ()
+    pauses: tuple[Pace, ...] = ()

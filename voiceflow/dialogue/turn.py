@@ -23,13 +23,14 @@ from voiceflow.phraseology.prompts import (
     FindingWithdrawn,
     Prompt,
     ReadBack,
+    TimeShort,
     TrendRemark,
     WaitDue,
 )
 
 #: A readback that nobody heard is none: these are said again, first of all, if they
 #: were cut short. Not what only concerns the moment: a challenge, a time that is over.
-MUST_BE_HEARD = ReadBack | FindingRecorded | FindingWithdrawn | WaitDue | TrendRemark
+MUST_BE_HEARD = ReadBack | FindingRecorded | FindingWithdrawn | WaitDue | TrendRemark | TimeShort
 
 
 class Turn:

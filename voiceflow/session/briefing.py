@@ -8,7 +8,7 @@ from typing import Final
 from voiceflow.checks.model import Check
 from voiceflow.checks.plan import Plan
 from voiceflow.dialogue.brief import Brief, CarriedFinding, Departure, SlotKind
-from voiceflow.history.paces import paces
+from voiceflow.history.paces import paces, pauses
 from voiceflow.history.trends import measured_oil, trend_notes
 from voiceflow.journal.store import Journal
 from voiceflow.limits.computed import Conditions, MeasuredOil
@@ -69,6 +69,7 @@ class Briefing:
             departure=_departure(plan, begins) if plan else None,
             carried=_once(self.journal.open_findings(tail)) if tail else (),
             paces=paces(self.check, answers, signer),
+            pauses=pauses(self.check, answers, signer),
             trends=trend_notes(self.check, answers, self.conditions, begins),
         )
 

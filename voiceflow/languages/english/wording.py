@@ -578,7 +578,7 @@ def _not_called(wait: RunningWaitSummary) -> str:
 def _outlook(outlook: prompts.Outlook | None) -> str:
     if outlook is None:
         return ""
-    to_go = f"about {_rounded(outlook.to_go_s)} to go, at the latest {_rounded(outlook.late_s)}"
+    to_go = f"about {_rounded(outlook.to_go_s)} to go, at the latest {_at_most(outlook.late_s)}"
     ready = off_blocks = slot = ""
     if outlook.ready_at and outlook.late_at:
         ready = f"Ready at {_clock(outlook.ready_at)}, at the latest {_clock(outlook.late_at)}"
@@ -597,6 +597,11 @@ def _rounded(seconds: int) -> str:
     if seconds < 45:
         return "half a minute"
     return duration(round(seconds / 60) * 60)
+
+
+def _at_most(seconds: int) -> str:
+    """The same, never told shorter than it is."""
+    return "half a minute" if seconds <= 30 else duration(-(-seconds // 60) * 60)
 
 
 def _clock(time_of_day: str) -> str:

@@ -517,12 +517,17 @@ def _outlook(outlook: prompts.Outlook | None) -> str:
             f"활주로 늦어도 {_clock(outlook.runway_at)}, "
             f"슬롯 {_clock(outlook.slot_from)} 부터 {_clock(outlook.slot_to)} 까지."
         )
-    to_go = f"약 {_rounded(outlook.to_go_s)} 남음, 늦어도 {_rounded(outlook.late_s)}."
+    to_go = f"약 {_rounded(outlook.to_go_s)} 남음, 늦어도 {_at_most(outlook.late_s)}."
     return _join(to_go, ready, off_blocks, slot)
 
 
 def _rounded(seconds: int) -> str:
     return duration(max(1, round(seconds / 60)) * 60)
+
+
+def _at_most(seconds: int) -> str:
+    """The same, never told shorter than it is."""
+    return duration(max(1, -(-seconds // 60)) * 60)
 
 
 def _clock(time_of_day: str) -> str:
