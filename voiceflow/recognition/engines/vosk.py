@@ -332,7 +332,7 @@ class VoskRecogniser:
 class VoskTranscriber:
     """Writes down what is said, with every word of the model.
 
-    A minute of it is decoded while it is said, at about 0.1 of real time on one core, so that
+    It is decoded while it is said, at 0.12 to 0.24 of real time on one core, so that
     nobody waits for it at the end.
     """
 
