@@ -69,7 +69,7 @@ def write(path: Path, runs: Iterable[MadeRun]) -> Written:
     return Written(runs=count, events=events, records=records, size=path.stat().st_size)
 
 
-def _timed_ms(ask: Callable[[], Sequence[object]]) -> tuple[int, float]:
+def timed_ms(ask: Callable[[], Sequence[object]]) -> tuple[int, float]:
     """Give how many were found, and the median of some times, milliseconds."""
     times = []
     found = 0
@@ -113,7 +113,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
                 ("runs listed", journal.runs),
             )
             for what, ask in asked:
-                found, median_ms = _timed_ms(ask)
+                found, median_ms = timed_ms(ask)
                 _tell(f"{what} of {tail}: {found} in {median_ms:.0f} ms (median of {_TIMES})")
             for line in tell_trends(journal, tail, path):
                 _tell(line)

@@ -17,10 +17,11 @@ from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any, Final
 
-from sqlalchemy import Connection, Table, select, text, tuple_
+from sqlalchemy import Connection, Table, select, text
 from sqlalchemy.dialects.postgresql import insert
 
 from voiceflow.fleet import heads, tables
+from voiceflow.fleet.keys import EventKeys, among
 from voiceflow.fleet.order import moment
 from voiceflow.journal.answers import AnswerRow
 from voiceflow.journal.codec import Json
@@ -94,7 +95,7 @@ def take(connection: Connection, source: int, parcels: Sequence[Parcel]) -> Take
     links = tables.link.c
     there = set(
         connection.execute(
-            select(links.link).where(links.link.in_([each.row.link for each in parcels]))
+            select(links.link).where(among(links.link, [each.row.link for each in parcels]))
         ).scalars()
     )
     fresh = [each for each in parcels if each.row.link not in there]
@@ -139,32 +140,32 @@ class _Before:
         written = [parcel.row.written for parcel in parcels]
         new = [each.run_id for each in written if isinstance(each, Head)]
         happened = [each for each in written if isinstance(each, Happening)]
-        keys = [(each.run_id, each.seq) for each in happened]
+        keys = EventKeys((each.run_id, each.seq) for each in happened)
         run, event, record, link = (
             tables.run.c,
             tables.event.c,
             tables.record.c,
             tables.link.c,
         )
-        stored = connection.execute(select(run.run_id, run.header).where(run.run_id.in_(new)))
+        stored = connection.execute(select(run.run_id, run.header).where(among(run.run_id, new)))
         facts: dict[tuple[str, int], list[tuple[str, str]]] = {}
         for run_id, seq, kind, line in connection.execute(
             select(record.run_id, record.seq, record.kind, record.json)
-            .where(tuple_(record.run_id, record.seq).in_(keys))
+            .join_from(keys.table, tables.record, keys.match(record.run_id, record.seq))
             .order_by(record.run_id, record.seq, record.n)
         ):
             facts.setdefault((run_id, seq), []).append((kind, line))
         events = {
             (run_id, seq): (line, tuple(facts.get((run_id, seq), ())))
             for run_id, seq, line in connection.execute(
-                select(event.run_id, event.seq, event.json).where(
-                    tuple_(event.run_id, event.seq).in_(keys)
+                select(event.run_id, event.seq, event.json).join_from(
+                    keys.table, tables.event, keys.match(event.run_id, event.seq)
                 )
             )
         }
         aside = connection.execute(
             select(link.link).where(
-                link.link.in_([each.follows for each in happened]), link.kind == ASIDE
+                among(link.link, [each.follows for each in happened]), link.kind == ASIDE
             )
         ).scalars()
         return cls(

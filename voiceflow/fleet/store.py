@@ -10,7 +10,7 @@ from contextlib import AbstractContextManager, contextmanager
 from types import TracebackType
 from typing import Any, Self
 
-from sqlalchemy import Connection, Engine, Select, select, true
+from sqlalchemy import Connection, Engine, Select, func, literal_column, select, text, true
 
 from voiceflow.dialogue.actions import Record
 from voiceflow.dialogue.brief import FindingState
@@ -280,6 +280,17 @@ class Store:
         for (flac,) in self._rows(select(sound.flac).where(sound.digest == digest)):
             return bytes(flac)
         raise StoreError(self.name, f"no sound {digest}", "Push the journal of its run.")
+
+    def size(self) -> int:
+        """Give how large the store is, indexes included, in bytes."""
+        tell = func.sum(func.pg_total_relation_size(literal_column("oid")))
+        names = [table.name for table in tables.metadata.sorted_tables]
+        query = select(tell).where(
+            literal_column("relname").in_(names),
+            literal_column("relnamespace") == literal_column(f"'{tables.SCHEMA}'::regnamespace"),
+        )
+        ((size,),) = self._rows(query.select_from(text("pg_class")))
+        return int(size)
 
     def verify_chain(self) -> Verification:
         """Hold all that stands in the store against its links, and what follows from it.

@@ -11,10 +11,11 @@ from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field
 from typing import Any, Final
 
-from sqlalchemy import Connection, and_, exists, select, tuple_
+from sqlalchemy import Connection, Select, and_, exists, select, tuple_
 
 from voiceflow.dialogue.brief import FindingState
 from voiceflow.fleet import heads, tables
+from voiceflow.fleet.keys import EventKeys, Key, among
 from voiceflow.fleet.receiving import (
     ASIDE,
     EVENT,
@@ -36,7 +37,6 @@ _MISSING: Final = "it is missing"
 _UNREADABLE: Final = "it cannot be read"
 _LOOSE: Final = "it does not belong to anything that was written"
 
-Key = tuple[str, int]
 Facts = Mapping[Key, Sequence[tuple[str, str]]]
 
 
@@ -44,7 +44,7 @@ def documents_of(connection: Connection, wanted: AbstractSet[str]) -> dict[str, 
     """Give documents by their digests."""
     document = tables.document.c
     rows = connection.execute(
-        select(document.digest, document.json).where(document.digest.in_(wanted))
+        select(document.digest, document.json).where(among(document.digest, wanted))
     )
     return {row.digest: row.json for row in rows}
 
@@ -75,7 +75,7 @@ class Verifier:
         stored = {
             found.link: found
             for found in connection.execute(
-                select(tables.link).where(link.link.in_([row.link for row in rows]))
+                select(tables.link).where(among(link.link, [row.link for row in rows]))
             )
         }
         for row in rows:
@@ -205,7 +205,9 @@ class Verifier:
         header = json.loads(heads.join(stored, lambda wanted: self._shared(connection, wanted)))
         tally = Tally(lines_of(header["check"]))
         if seq:
-            facts = _facts(connection, tables.record.c.run_id == run_id)
+            facts = _facts(
+                select(tables.record).where(tables.record.c.run_id == run_id), connection
+            )
             for each, line in connection.execute(
                 select(event.seq, event.json)
                 .where(event.run_id == run_id, event.seq < seq)
@@ -218,7 +220,7 @@ class Verifier:
 
 def _content(connection: Connection, links: Sequence[Any]) -> _Content:
     """Fetch what some links are of."""
-    keys = [(each.run_id, each.seq) for each in links if each.kind == EVENT]
+    keys = EventKeys((each.run_id, each.seq) for each in links if each.kind == EVENT)
     names = {each.run_id for each in links if each.kind == RUN}
     own = [each.link for each in links]
     digests = [each.digest for each in links if each.digest is not None]
@@ -233,7 +235,7 @@ def _content(connection: Connection, links: Sequence[Any]) -> _Content:
     answers: dict[Key, list[dict[str, Any]]] = {}
     for row in found(
         select(tables.answer)
-        .where(tuple_(answer.run_id, answer.seq).in_(keys))
+        .join_from(keys.table, tables.answer, keys.match(answer.run_id, answer.seq))
         .order_by(answer.run_id, answer.seq, answer.n)
     ):
         columns = dict(row._mapping)
@@ -243,13 +245,22 @@ def _content(connection: Connection, links: Sequence[Any]) -> _Content:
     return _Content(
         heads={
             row.run_id: row
-            for row in found(select(tables.run).where(tables.run.c.run_id.in_(names)))
+            for row in found(select(tables.run).where(among(tables.run.c.run_id, names)))
         },
         events={
             (row.run_id, row.seq): row
-            for row in found(select(tables.event).where(tuple_(event.run_id, event.seq).in_(keys)))
+            for row in found(
+                select(tables.event).join_from(
+                    keys.table, tables.event, keys.match(event.run_id, event.seq)
+                )
+            )
         },
-        facts=_facts(connection, tuple_(tables.record.c.run_id, tables.record.c.seq).in_(keys)),
+        facts=_facts(
+            select(tables.record).join_from(
+                keys.table, tables.record, keys.match(tables.record.c.run_id, tables.record.c.seq)
+            ),
+            connection,
+        ),
         answers=answers,
         steps={
             row.link: FindingStep(
@@ -259,28 +270,24 @@ def _content(connection: Connection, links: Sequence[Any]) -> _Content:
                 reference=row.reference,
                 at=row.at,
             )
-            for row in found(select(tables.finding_step).where(step.link.in_(own)))
+            for row in found(select(tables.finding_step).where(among(step.link, own)))
         },
         sounds={
             row.digest: row.flac
-            for row in found(select(tables.sound).where(sound.digest.in_(digests)))
+            for row in found(select(tables.sound).where(among(sound.digest, digests)))
         },
         lines={
-            row.link: row.line for row in found(select(tables.set_aside).where(aside.link.in_(own)))
+            row.link: row.line
+            for row in found(select(tables.set_aside).where(among(aside.link, own)))
         },
     )
 
 
-def _facts(connection: Connection, which: Any) -> dict[Key, list[tuple[str, str]]]:
+def _facts(found: Select[Any], connection: Connection) -> dict[Key, list[tuple[str, str]]]:
     record = tables.record.c
     facts: dict[Key, list[tuple[str, str]]] = {}
-    for run_id, seq, n, kind, line in connection.execute(
-        select(record.run_id, record.seq, record.n, record.kind, record.json)
-        .where(which)
-        .order_by(record.run_id, record.seq, record.n)
-    ):
-        del n
-        facts.setdefault((run_id, seq), []).append((kind, line))
+    for row in connection.execute(found.order_by(record.run_id, record.seq, record.n)):
+        facts.setdefault((row.run_id, row.seq), []).append((row.kind, row.json))
     return facts
 
 
