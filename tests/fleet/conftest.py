@@ -4,7 +4,11 @@ from itertools import count
 
 import pytest
 
+from tests.cli.conftest import home, voiceflow  # noqa: F401 - the command line, as shells run it
 from tests.fleet.server import Server, programs
+from tests.journal.conftest import path  # noqa: F401
+from tests.journal.test_migration import old  # noqa: F401
+from voiceflow.fleet.store import Store
 
 _NUMBERS = count(1)
 
@@ -45,3 +49,9 @@ def database(server: Server) -> str:
 @pytest.fixture
 def url(server: Server, database: str) -> str:
     return server.url(database)
+
+
+@pytest.fixture
+def store(url: str) -> Iterator[Store]:
+    with Store.open(url, make=True) as opened:
+        yield opened

@@ -90,16 +90,17 @@ class Server:
         return f"postgresql://{user}:{coded}@/{database}?host={self.folder}"
 
     def _run(self, program: str, *arguments: str, is_needed: bool = True) -> None:
-        done = subprocess.run(
-            [str(self._programs / program), *arguments],
-            cwd=self.folder,
-            stdin=subprocess.DEVNULL,
-            # a file, not a pipe: the server would keep that open
-            stdout=(self.folder / "out").open("ab"),
-            stderr=subprocess.STDOUT,
-            check=False,
-            **self._as_user,
-        )
+        # into a file, not a pipe: the server would keep that open
+        with (self.folder / "out").open("ab") as out:
+            done = subprocess.run(
+                [str(self._programs / program), *arguments],
+                cwd=self.folder,
+                stdin=subprocess.DEVNULL,
+                stdout=out,
+                stderr=subprocess.STDOUT,
+                check=False,
+                **self._as_user,
+            )
         if is_needed and done.returncode:
             told = (self.folder / "out").read_text(errors="replace")
             raise AssertionError(f"{program}: status {done.returncode}\n{told}")

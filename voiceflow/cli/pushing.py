@@ -23,11 +23,12 @@ def push(url: str, journal_path: Path | None, *, as_json: bool) -> int:
     Raises:
         VoiceflowError: If the journal cannot be read, or the store refuses.
     """
+    # shown to who looks on, and to nobody else
+    is_hidden = as_json or not sys.stderr.isatty()
     with (
         open_journal(journal_path, to_read=True) as journal,
         open_store(url, make=True) as store,
-        # shown to who looks on, and to nobody else
-        click.progressbar(length=1, label="pushing", file=sys.stderr, hidden=as_json) as bar,
+        click.progressbar(length=1, label="pushing", file=sys.stderr, hidden=is_hidden) as bar,
     ):
         from voiceflow.fleet.pushing import push as push_rows
 

@@ -33,11 +33,7 @@ class Address:
 
     def without_password(self, text: str) -> str:
         """Give somebody else's words about this address without its password."""
-        secrets = [self.url.password, self.url.query.get("password")]
-        for secret in secrets:
-            if isinstance(secret, str) and secret:
-                text = text.replace(secret, "***")
-        return text
+        return text.replace(self.url.password, "***") if self.url.password else text
 
 
 def parse(text: str) -> Address:
@@ -56,6 +52,10 @@ def parse(text: str) -> Address:
     if url.drivername not in _SCHEMES:
         what = "the store's URL is not one of a PostgreSQL database"
         raise UsageError(what, _FORM)
+    secret = url.query.get("password")
+    if isinstance(secret, str):
+        # where SQLAlchemy, too, knows it for what it is
+        url = url.difference_update_query(["password"]).set(password=secret)
     host = url.host or url.query.get("host") or "this machine"
     host = host if isinstance(host, str) else ", ".join(host)
     port = "" if url.port is None else f":{url.port}"

@@ -4,7 +4,7 @@ from datetime import UTC, datetime
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import Select, select
+from sqlalchemy import Select, func, select
 
 from voiceflow.dialogue.state import ItemState
 from voiceflow.fleet import tables
@@ -35,14 +35,13 @@ def query(
         answer.maximum,
     )
     # of a line's answers in a run the last one stands
-    last = select(tables.answer).where(answer.tail == tail)
+    turn = func.row_number().over(partition_by=line, order_by=(answer.seq.desc(), answer.n.desc()))
+    given = select(tables.answer, turn.label("turn")).where(answer.tail == tail)
     if series is not None:
-        last = last.where(answer.series == series)
+        given = given.where(answer.series == series)
     if check_id is not None:
-        last = last.where(answer.check_id == check_id)
-    stands = (
-        last.distinct(*line).order_by(*line, answer.seq.desc(), answer.n.desc()).subquery("stands")
-    )
+        given = given.where(answer.check_id == check_id)
+    stands = given.subquery("stands")
     found = (
         select(
             stands,
@@ -54,7 +53,7 @@ def query(
             run.hours,
         )
         .join_from(stands, tables.run, stands.c.run_id == run.run_id)
-        .where(stands.c.state.is_not(None))
+        .where(stands.c.turn == 1, stands.c.state.is_not(None))
         .order_by(run.source, stands.c.place, stands.c.n)
     )
     if readings:

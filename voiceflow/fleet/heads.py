@@ -37,7 +37,11 @@ def split(header: str) -> tuple[str, dict[str, str]]:
         if isinstance(items, list) and all(isinstance(item, dict) for item in items):
             part["items"] = [keep(item) for item in items]
         left[name] = keep(part)
-    return to_text(left), documents
+    stored = to_text(left)
+    if join(stored, lambda wanted: {each: documents.get(each, "0") for each in wanted}) != header:
+        # it is not as heads are: kept whole
+        return header, {}
+    return stored, documents
 
 
 def join(stored: str, documents: Callable[[set[str]], Mapping[str, str]]) -> str:
@@ -58,12 +62,9 @@ def join(stored: str, documents: Callable[[set[str]], Mapping[str, str]]) -> str
         if not isinstance(left.get(name), str):
             continue
         part: dict[str, Any] = parts[left[name]]
-        items = part.get("items", [])
-        named = {item for item in items if isinstance(item, str)}
-        if named:
-            texts = documents(named)
-            part["items"] = [
-                json.loads(texts[item]) if isinstance(item, str) else item for item in items
-            ]
+        items = part.get("items")
+        if isinstance(items, list) and all(isinstance(item, str) for item in items):
+            texts = documents(set(items)) if items else {}
+            part["items"] = [json.loads(texts[item]) for item in items]
         left[name] = part
     return to_text(left)

@@ -18,7 +18,8 @@ class EventKeys:
     """The names of some events: run and place in it."""
 
     def __init__(self, keys: Iterable[Key]) -> None:
-        pairs = list(keys)
+        # each once, or its rows would come twice: an event may stand in two journals
+        pairs = set(keys)
         runs = literal([run_id for run_id, _ in pairs], ARRAY(Text))
         places = literal([seq for _, seq in pairs], ARRAY(Integer))
         named = func.unnest(runs, places).table_valued("run_id", "seq")

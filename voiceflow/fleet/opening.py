@@ -36,23 +36,32 @@ def connect(address: Address, *, make: bool) -> Engine:
         engine = create_engine(
             address.url, connect_args=wait, pool_size=1, max_overflow=0, hide_parameters=True
         )
-        with engine.begin() as connection:
-            encoding = connection.execute(text("SHOW server_encoding")).scalar()
-            if encoding != "UTF8":
-                what = f"the database keeps text as {encoding}, which has not every letter"
-                remedy = "Make one with: createdb --encoding=UTF8 --template=template0 NAME"
-                raise StoreError(address.name, what, remedy)
-            version = tables.version(connection)
-            if version is None and make:
-                tables.make(connection)
-                version = tables.version(connection)
+        try:
+            with engine.begin() as connection:
+                _look(connection, address, make=make)
+        except BaseException:
+            engine.dispose()
+            raise
+    return engine
+
+
+def _look(connection: Connection, address: Address, *, make: bool) -> None:
+    """See that there is a store that this version can use."""
+    encoding = connection.execute(text("SHOW server_encoding")).scalar()
+    if encoding != "UTF8":
+        what = f"the database keeps text as {encoding}, which has not every letter"
+        remedy = "Make one with: createdb --encoding=UTF8 --template=template0 NAME"
+        raise StoreError(address.name, what, remedy)
+    version = tables.version(connection)
+    if version is None and make:
+        tables.make(connection)
+        version = tables.version(connection)
     if version is None:
         what = "there is no store in this database"
         raise StoreError(address.name, what, "Push a journal first: voiceflow journal push URL")
     if version != tables.VERSION:
         what = f"the store is of version {version}, this Voiceflow reads {tables.VERSION}"
         raise StoreError(address.name, what, "Use the Voiceflow that is as new as the store.")
-    return engine
 
 
 @contextmanager

@@ -27,6 +27,7 @@ from voiceflow.fleet.receiving import (
 )
 from voiceflow.journal import chain
 from voiceflow.journal.answers import Tally, lines_of
+from voiceflow.journal.codec import plain_kind
 from voiceflow.journal.ledger import FindingStep
 from voiceflow.journal.rows import Happening, Head, Row, Sound
 from voiceflow.journal.verifying import Misfit, Verification
@@ -167,7 +168,9 @@ class Verifier:
                 follows=b"",
             )
             columns = event_columns(written)
-            as_expected = all(getattr(event, name) == columns[name] for name in columns)
+            as_expected = all(getattr(event, name) == columns[name] for name in columns) and all(
+                kind == plain_kind(json.loads(line)) for kind, line in written.records
+            )
         elif found.kind == FINDING:
             written = content.steps[found.link]
         else:
