@@ -58,6 +58,8 @@ class Server:
             *("--auth", "scram-sha-256", "--pwfile", str(secret)),
             *("--encoding", "UTF8", "--locale", "C"),
         )
+        rules = self.folder / "data" / "pg_hba.conf"
+        rules.write_text(f"local refused all reject\n{rules.read_text()}")
         self.start()
 
     def start(self) -> None:

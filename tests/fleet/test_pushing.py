@@ -312,7 +312,10 @@ def test_what_is_not_as_it_was_written_is_not_pushed(
     assert store.verify_chain().links == 4
 
 
-def test_a_row_that_is_missing_is_told(journal: Journal, path: Path, store: Store) -> None:
+@pytest.mark.parametrize("batch_rows", [1, 100])
+def test_a_row_that_is_missing_is_told(
+    journal: Journal, path: Path, store: Store, batch_rows: int
+) -> None:
     journal.close()
     tamper(path, "DELETE FROM finding_step")
     with (
@@ -332,18 +335,45 @@ def test_a_sound_that_was_changed_is_not_pushed(journal: Journal, path: Path, st
         push(changed, store)
 
 
+@pytest.mark.parametrize(
+    ("table", "does", "told"),
+    [
+        (
+            "record",
+            "NEW.json := replace(NEW.json, '1530', '1590'); RETURN NEW;",
+            "run a, event 3: as the store keeps it, it is not what was written",
+        ),
+        (
+            "link",
+            "IF NEW.seq = 2 THEN RETURN NULL; END IF; RETURN NEW;",
+            "place 4: as the store keeps it, it is missing",
+        ),
+        (
+            "link",
+            "NEW.place := NEW.place + 1; RETURN NEW;",
+            "run a, its head: as the store keeps it, it is not what was written",
+        ),
+        ("answer", "RETURN NULL;", "the answers listed for it do not follow"),
+        ("event", "RAISE EXCEPTION 'not today';", r"the server says: not today .*\(P0001\)"),
+    ],
+)
 def test_a_server_that_keeps_something_else(
-    journal: Journal, store: Store, server: Server, database: str
+    journal: Journal,
+    store: Store,
+    server: Server,
+    database: str,
+    table: str,
+    does: str,
+    told: str,
 ) -> None:
     """What came in is read back before it is committed."""
     with server.connect(database) as outsider:
         outsider.execute(
-            b"CREATE FUNCTION garble() RETURNS trigger LANGUAGE plpgsql AS $$"
-            b" BEGIN NEW.json := replace(NEW.json, '1530', '1590'); RETURN NEW; END $$;"
-            b"CREATE TRIGGER garble BEFORE INSERT ON voiceflow.record"
-            b" FOR EACH ROW EXECUTE FUNCTION garble()"
+            f"CREATE FUNCTION garble() RETURNS trigger LANGUAGE plpgsql AS $$ BEGIN {does} END $$;"
+            f"CREATE TRIGGER garble BEFORE INSERT ON voiceflow.{table}"
+            " FOR EACH ROW EXECUTE FUNCTION garble()".encode()
         )
-    with pytest.raises(StoreError, match="run a, event 3: as the store keeps it"):
+    with pytest.raises(StoreError, match=told):
         push(journal, store)
     assert store.runs() == ()
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import psycopg
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from tests.fleet.server import Server
@@ -62,6 +62,7 @@ def test_runs_are_those_of_the_journal(made: tuple[Journal, Store]) -> None:
     assert {run.source for run in store.runs()} == {first.hex()}
     assert tuple(replace(run, source="") for run in store.runs()) == journal.runs()
     assert store.tails() == journal.tails()
+    assert store.size() > sum(len(journal.raw_header(run.run_id)) for run in journal.runs()[:1])
     for run in journal.runs():
         assert store.find(run.run_id).run_id == run.run_id
 
@@ -163,10 +164,15 @@ def test_several_journals_are_put_together_by_time(tmp_path: Path, store: Store)
 
 
 def test_order_of_what_has_no_time() -> None:
-    rows = [(1, "2026-11-25T09:00:00"), (1, "nonsense"), (2, "2026-11-25T08:00:00+00:00")]
+    rows = [
+        (1, "2026-11-25T09:00:00"),
+        (1, "nonsense"),
+        (2, "2026-11-25T08:00:00+00:00"),
+        (2, "2026-11-25T10:00:00+00:00"),
+    ]
     found = in_order(rows, lambda row: row[0], lambda row: moment(row[1]))
-    # without an offset it is UTC
-    assert found == [rows[2], rows[0], rows[1]]
+    # without an offset it is UTC; what has no time comes at once after what it followed
+    assert found == [rows[2], rows[0], rows[1], rows[3]]
 
 
 TABLES = [table.name for table in tables.metadata.sorted_tables]
@@ -248,6 +254,11 @@ TAMPERED = {
     ),
     "who deferred": ("UPDATE finding_step SET by_whom = 'Ada Norberg'", (None, None)),
     "a step away": ("DELETE FROM finding_step", (None, None)),
+    "a step put in": (
+        """INSERT INTO finding_step SELECT link, 'a/covers', 'accepted', 'x', '', '' FROM link
+        WHERE seq = 1""",
+        (None, None),
+    ),
     "a sound": ("UPDATE sound SET flac = 'x'", (None, None)),
 }
 
@@ -300,6 +311,8 @@ PARTS = st.one_of(
 
 
 @settings(max_examples=150, deadline=None)
+@example(check={"items": ["id"]}, brief=None, part=None)
+@example(check={"items": []}, brief=None, part=None)
 @given(check=st.dictionaries(st.sampled_from(["id", "items", "x"]), PARTS), brief=JSON, part=JSON)
 def test_any_head_is_put_together_letter_for_letter(
     check: dict[str, object], brief: object, part: object

@@ -95,6 +95,7 @@ def test_not_let_in(
     elsewhere = server.url("no-such-database")
     refused(ask(voiceflow, how, elsewhere), "there is no such database on the server")
     hidden(ask(voiceflow, how, elsewhere, "--debug"))
+    refused(ask(voiceflow, how, server.url("refused")), "lets nobody of that name in")
     if how != "push":
         refused(ask(voiceflow, how, url), "there is no store in this database", "journal push URL")
 

@@ -23,7 +23,7 @@ COMMANDS: Final[Mapping[str, str]] = {
     "run": "Do a check by voice: it reads the items, you answer.",
     "resume": "Go on with a check that was interrupted, at the very item.",
     "report": "Write a run down for people: items, readings, discrepancies.",
-    "journal": "Look into the journal: list, show, export and verify runs.",
+    "journal": "Look into the journal: list, show, export, verify runs; push them.",
     "findings": "List discrepancies that nobody has cleared; defer, rectify, accept.",
     "trend": "Show how the gauges of an aircraft go over its runs.",
     "phrases": "Show what you can say at an item.",
