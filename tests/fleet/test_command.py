@@ -2,12 +2,15 @@
 
 import json
 import shutil
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
 
+from tests.builders import make_check, make_gauge, make_item
 from tests.cli.conftest import GOOD, Voiceflow
 from tests.fleet.server import Server
+from tests.history.kept import keep_runs
 from voiceflow.journal.store import Journal
 
 LOW = "removed\none zero zero zero\naffirm\n"
@@ -134,3 +137,29 @@ def test_an_empty_journal_and_an_empty_store(voiceflow: Voiceflow, url: str, hom
     report = voiceflow("report", "--store", url)
     assert report.exit_code == 2
     assert "there is no run in it" in report.stderr
+
+
+def test_a_trend_over_the_journals_of_two_machines(
+    voiceflow: Voiceflow, url: str, home: Path
+) -> None:
+    """The days by turns on two machines give what one machine would have."""
+    check = make_check(make_gauge(), make_item())
+    values = [1450 - 12 * day for day in range(10)]
+    first = datetime.now(UTC) - timedelta(days=10)
+    keep_runs(home / "journal.sqlite", check, {"oxygen": values}, first=first)
+    for machine in (0, 1):
+        file, begun = home / f"{machine}.sqlite", first + timedelta(days=machine)
+        readings = {"oxygen": values[machine::2]}
+        keep_runs(file, check, readings, first=begun, every_h=48.0, prefix=f"m{machine}")
+        assert voiceflow("journal", "push", url, "--journal", str(file)).exit_code == 0
+    local = json.loads(voiceflow("trend", "X-SKR7", "--json").stdout)
+    shared = json.loads(voiceflow("trend", "X-SKR7", "--store", url, "--json").stdout)
+    # worked out at two moments
+    assert shared.pop("ahead") == pytest.approx(local.pop("ahead"), abs=0.01)
+    assert shared == local
+    assert shared["slope"] == pytest.approx(-12.0)
+    page = voiceflow("trend", "X-SKR7", "--store", url)
+    assert str(home / "voiceflow-trend-X-SKR7.html") in page.stdout
+    unknown = voiceflow("trend", "X-SKR6", "--store", url)
+    assert unknown.exit_code == 2
+    assert "Did you mean X-SKR7?" in unknown.stderr

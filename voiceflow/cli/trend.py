@@ -14,10 +14,11 @@ from rich.table import Table
 from voiceflow.checks.model import Check
 from voiceflow.cli import options
 from voiceflow.cli.exit_status import DONE
-from voiceflow.cli.running import open_journal
-from voiceflow.errors import JournalError, UsageError
+from voiceflow.cli.reading import open_reader
+from voiceflow.errors import UsageError
 from voiceflow.history.trends import window_start
 from voiceflow.journal import codec
+from voiceflow.journal.asking import RunReader
 from voiceflow.journal.store import Journal
 from voiceflow.reports import trend_wording as wording
 from voiceflow.reports.html import render_trends
@@ -33,14 +34,17 @@ from voiceflow.reports.trends import GaugeWay, TailTrends, tail_trends
     help="Where the page goes, one file that any browser shows (default: beside the journal).",
 )
 @options.journal
+@options.store
 @options.as_json
-def command(tail: str, html: Path | None, journal_path: Path | None, *, as_json: bool) -> int:
+def command(
+    tail: str, html: Path | None, journal_path: Path | None, store: str | None, *, as_json: bool
+) -> int:
     """Show how the gauges of an aircraft went over its runs, and when limits are reached.
 
     TAIL is the registration. Printed are the last reading of each gauge, its slope since it
     was last serviced with the 95 % interval, its limit and when that is reached. A page with
-    a plot of each goes beside the journal; with --json no page is written unless --html
-    names one.
+    a plot of each goes beside the journal, from a store where you are; with --json no page
+    is written unless --html names one.
 
     Pressures of gases are brought to one temperature with that of each run (--temperature);
     oil goes by the hours flown (--hours). Readings of the last 60 days count.
@@ -50,8 +54,8 @@ def command(tail: str, html: Path | None, journal_path: Path | None, *, as_json:
       voiceflow trend X-SKR7
       voiceflow trend X-SKR7 --html gauges.html
     """
-    with open_journal(journal_path, to_read=True) as journal:
-        place = journal.path
+    with open_reader(journal_path, store) as journal:
+        folder = journal.path.parent if isinstance(journal, Journal) else Path()
         trends = _trends(journal, tail)
     if as_json:
         for way in trends.ways:
@@ -60,14 +64,14 @@ def command(tail: str, html: Path | None, journal_path: Path | None, *, as_json:
         _print(trends)
     if html is not None or not as_json:
         named = re.sub(r"[^\w-]", "-", tail)
-        click.echo(_write(html or place.with_name(f"voiceflow-trend-{named}.html"), trends))
+        click.echo(_write(html or folder / f"voiceflow-trend-{named}.html", trends))
     return DONE
 
 
 class _Checks:
     """The checks of runs, each read once."""
 
-    def __init__(self, journal: Journal) -> None:
+    def __init__(self, journal: RunReader) -> None:
         self._journal = journal
         self._known: dict[str, Check] = {}
 
@@ -78,7 +82,7 @@ class _Checks:
         return self._known[run_id]
 
 
-def _trends(journal: Journal, tail: str) -> TailTrends:
+def _trends(journal: RunReader, tail: str) -> TailTrends:
     """Give how the gauges of a tail went: up to now, or up to when they were last read."""
     checks, now = _Checks(journal), datetime.now(UTC)
     since = window_start(now).isoformat()
@@ -90,13 +94,14 @@ def _trends(journal: Journal, tail: str) -> TailTrends:
         near = process.extract(tail, known, limit=1, score_cutoff=60)
         meant = f" Did you mean {near[0][0]}?" if near else ""
         there = ", ".join(known) or "none"
-        raise JournalError(journal.path, f"no run of {tail}", f"There are runs of: {there}.{meant}")
+        what = f"{journal.name}: no run of {tail}"
+        raise UsageError(what, f"There are runs of: {there}.{meant}")
     answers = journal.answers(tail, readings=True)
     begun = [datetime.fromisoformat(one.started_at) for one in answers]
     found = tail_trends(answers, checks, max(begun)) if begun else None
     if found is None:
         remedy = "Run a check with readings first: voiceflow run CHECK"
-        raise JournalError(journal.path, f"no reading of {tail}", remedy)
+        raise UsageError(f"{journal.name}: no reading of {tail}", remedy)
     return found
 
 
