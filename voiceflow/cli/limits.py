@@ -12,6 +12,7 @@ from voiceflow.checks.loader import load_aircraft
 from voiceflow.checks.shipped import find_aircraft
 from voiceflow.cli import options
 from voiceflow.cli.exit_status import DONE
+from voiceflow.cli.main import CAUTION
 from voiceflow.errors import UsageError
 from voiceflow.limits.computed import Conditions, computing, cylinder_of, names_for
 from voiceflow.limits.oxygen import fill_psi, lasting_min
@@ -47,6 +48,7 @@ def command(aircraft: str, temperature: float | None, crew: int | None, hours: f
             f"nothing can be worked out from the file of {known.tail}",
             "Add oxygen:, oil:, tyres:, hydraulics:, batteries: or fuel: to it.",
         )
+    click.echo(click.style(CAUTION, dim=True), err=True)
     for line in (*_limits(known, names, day), *_oxygen(known, day)):
         click.echo(line)
     return DONE
