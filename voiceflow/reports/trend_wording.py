@@ -159,7 +159,7 @@ def description(way: GaugeWay) -> str:
 def heading(trends: TailTrends) -> str:
     """Say of what the page is."""
     return (
-        f"{counted(trends.runs, 'run')} from {day(trends.since)} to {day(trends.until)}, "
+        f"{counted(trends.runs, 'run')} between {day(trends.since)} and {day(trends.until)}, "
         f"{counted(len(trends.ways), 'gauge')}"
     )
 
