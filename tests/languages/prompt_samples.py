@@ -278,6 +278,14 @@ ENGLISH: tuple[tuple[Prompt, str], ...] = (
         ),
     ),
     (
+        prompts.CarriedOver(carried=(CarriedSummary(finding=COVER_FITTED, deferred_by=None),) * 6),
+        (
+            "Six discrepancies carried over."
+            + " Pitot covers, one fitted, still open." * 4
+            + " And two more."
+        ),
+    ),
+    (
         prompts.CarriedHere(carried=CarriedSummary(finding=LOW_OXYGEN, deferred_by=None)),
         "Carried over: crew oxygen, niner hundred p s i, outside limits, still open.",
     ),

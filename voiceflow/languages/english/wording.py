@@ -43,6 +43,8 @@ from voiceflow.phraseology.prompts import (
     WhyNot,
 )
 
+#: More than this are not all read out before a run begins; asked for, they are.
+_MOST_CARRIED = 4
 #: More choices than this are not all read out; "what can I say" has them all.
 _MOST_CHOICES = 5
 
@@ -175,7 +177,9 @@ def wording(prompt: Prompt) -> str:
             return sentence(f"{spoken(prompt.title)}, {_items(prompt.count)}")
         case prompts.CarriedOver():
             heading = sentence(f"{_discrepancies(len(prompt.carried))} carried over")
-            return _join(heading, *map(_carried, prompt.carried))
+            more = len(prompt.carried) - _MOST_CARRIED
+            rest = sentence(f"And {count_words(more)} more") if more > 0 else ""
+            return _join(heading, *map(_carried, prompt.carried[:_MOST_CARRIED]), rest)
         case prompts.CarriedHere():
             return f"Carried over: {within_sentence(_carried(prompt.carried))}"
         case prompts.FindingsSoFar():

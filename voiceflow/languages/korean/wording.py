@@ -39,6 +39,8 @@ from voiceflow.phraseology.prompts import (
 )
 
 _MOST_CHOICES = 5
+#: More than this are not all read out before a run begins.
+_MOST_CARRIED = 4
 
 _AFFIRM = COMMANDS[CommandName.AFFIRM][0]
 _NEGATIVE = COMMANDS[CommandName.NEGATIVE][0]
@@ -186,7 +188,9 @@ def wording(prompt: Prompt) -> str:
             return f"{spoken(prompt.title)}, {_items(prompt.count)}."
         case prompts.CarriedOver():
             heading = f"이월된 {_discrepancies(len(prompt.carried))}."
-            return _join(heading, *map(_carried, prompt.carried))
+            more = len(prompt.carried) - _MOST_CARRIED
+            rest = f"그 밖에 {counted(more, '개')}." if more > 0 else ""
+            return _join(heading, *map(_carried, prompt.carried[:_MOST_CARRIED]), rest)
         case prompts.CarriedHere():
             return f"이월됨: {_carried(prompt.carried)}"
         case prompts.FindingsSoFar():
